@@ -1,0 +1,260 @@
+"""What is asked: one tire, its injuries and earlier repairs, where, when and for which activity.
+
+A case is immutable and complete when made: every value is checked against the vocabulary on the way in. None means
+unknown, everywhere. Reading a case from JSON is the business of `tirerules.record`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields
+from datetime import date
+from typing import Any, ClassVar
+
+from tirerules.errors import CaseError, Problem, nearest
+from tirerules.packs.rule import READINGS
+from tirerules.quantities import EXAMPLES, Measured, Quantity
+from tirerules.vocabulary import FACTS, FINDINGS, METHODS, Activity, Fact, Kind
+
+__all__ = [
+    "Axle",
+    "Case",
+    "EarlierRepair",
+    "Injury",
+    "RepairUnit",
+    "Repairs",
+    "Sale",
+    "Shop",
+    "Tire",
+    "Vehicle",
+    "problem_with",
+]
+
+
+def problem_with(fact: Fact, value: Any) -> tuple[str, str] | None:
+    """Return what is wrong with `value` for `fact` and what to write instead, or None."""
+    match fact.kind:
+        case Kind.QUANTITY:
+            assert fact.dimension is not None  # INVARIANT: every quantity has a dimension
+            if isinstance(value, Measured) and value.dimension is fact.dimension:
+                return None
+            return f"{fact.name} must be a measured {fact.dimension}", f"write {EXAMPLES[fact.dimension]}"
+        case Kind.FLAG:
+            return None if isinstance(value, bool) else (f"{fact.name} must be true or false", "")
+        case Kind.COUNT:
+            whole = isinstance(value, int) and not isinstance(value, bool) and value >= 0
+            return None if whole else (f"{fact.name} must be a whole number, 0 or more", "")
+        case Kind.TEXT:
+            return None if isinstance(value, str) else (f"{fact.name} must be text", "")
+        case _:
+            return _problem_with_word(fact.name, value, fact.values)
+
+
+def _problem_with_word(name: str, value: Any, words: tuple[str, ...]) -> tuple[str, str] | None:
+    if isinstance(value, str) and value in words:
+        return None
+    offers = nearest(value, words) if isinstance(value, str) else ()
+    hint = f"did you mean {' or '.join(offers)}?" if offers else f"one of: {', '.join(words)}"
+    return f"{value!r} is no {name}", hint
+
+
+def _refuse(path: str, found: tuple[str, str] | None) -> Iterator[Problem]:
+    if found is not None:
+        yield Problem("case-value", found[0], found[1], path=path)
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """A group of facts; a field `key` is the fact `group.key` (a trailing underscore is Python's, not the trade's)."""
+
+    group: ClassVar[str] = ""
+
+    def __post_init__(self) -> None:
+        problems = [
+            problem for name, value in self.known() for problem in _refuse(name, problem_with(FACTS[name], value))
+        ]
+        if problems:
+            raise CaseError(problems)
+
+    def known(self) -> Iterator[tuple[str, Any]]:
+        """Yield the name and value of every fact that is known."""
+        for each in fields(self):
+            name = f"{self.group}.{each.name.rstrip('_')}"
+            if name in FACTS and (value := getattr(self, each.name)) is not None:
+                yield name, value
+
+
+@dataclass(frozen=True, slots=True)
+class Tire(_Group):
+    """The tire."""
+
+    group: ClassVar[str] = "tire"
+    class_: str | None = None
+    size: str | None = None
+    load_range: str | None = None
+    speed_symbol: str | None = None
+    construction: str | None = None
+    body_ply: str | None = None
+    sealant_layer: bool | None = None
+    run_flat: bool | None = None
+    foam_liner: bool | None = None
+    retread: bool | None = None
+    regrooved: bool | None = None
+    same_vehicle: bool | None = None
+    section_width: Measured | None = None
+    tread_width: Measured | None = None
+    thickness: Measured | None = None
+    outside_diameter: Measured | None = None
+    tread_depth: Measured | None = None
+    crack_depth: Measured | None = None
+    age: Measured | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle(_Group):
+    """The vehicle the tire is for."""
+
+    group: ClassVar[str] = "vehicle"
+    kind: str | None = None
+    use: str | None = None
+    gvwr: Measured | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Axle(_Group):
+    """Where on the vehicle the tire goes."""
+
+    group: ClassVar[str] = "axle"
+    steer: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shop(_Group):
+    """Who does the work."""
+
+    group: ClassVar[str] = "shop"
+    full_service: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sale(_Group):
+    """How the tire is sold."""
+
+    group: ClassVar[str] = "sale"
+    for_retreading: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Injury(_Group):
+    """One injury to be repaired now."""
+
+    group: ClassVar[str] = "injury"
+    kind: str | None = None
+    diameter: Measured | None = None
+    length: Measured | None = None
+    angle: Measured | None = None
+    leans: str | None = None
+    zone: str | None = None
+    from_centerline: Measured | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierRepair(_Group):
+    """One repair the tire already carries. `clock` (such as ``3:00``) is carried with the case."""
+
+    group: ClassVar[str] = "repair"
+    diameter: Measured | None = None
+    zone: str | None = None
+    method: str | None = None
+    clock: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Repairs(_Group):
+    """All repairs of the tire together, the new ones included."""
+
+    group: ClassVar[str] = "repairs"
+    count: int | None = None
+    spacing: Measured | None = None
+    overlap: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RepairUnit:
+    """The repair unit at hand: the angle its maker rates it for, and the document that says so."""
+
+    method: str
+    rated_angle: Quantity
+    document: str | None = None
+
+    @property
+    def documented(self) -> bool:
+        """Whether a document backs the rating."""
+        return bool(self.document and self.document.strip())
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One question.
+
+    `injuries`, `earlier_repairs` and `findings` are None when they were not recorded and empty when there are none.
+    `on` None asks for today. Raises CaseError for a value outside the vocabulary.
+    """
+
+    jurisdictions: tuple[str, ...]
+    activity: str
+    on: date | None = None
+    tire: Tire = field(default_factory=Tire)
+    vehicle: Vehicle = field(default_factory=Vehicle)
+    axle: Axle = field(default_factory=Axle)
+    shop: Shop = field(default_factory=Shop)
+    sale: Sale = field(default_factory=Sale)
+    injuries: tuple[Injury, ...] | None = None
+    earlier_repairs: tuple[EarlierRepair, ...] | None = None
+    repairs: Repairs = field(default_factory=Repairs)
+    findings: frozenset[str] | None = None
+    method: str | None = None
+    repair_unit: RepairUnit | None = None
+    reading: str = READINGS[0]
+
+    def __post_init__(self) -> None:
+        problems = list(self._problems())
+        if problems:
+            raise CaseError(problems)
+
+    def _problems(self) -> Iterator[Problem]:
+        if not self.jurisdictions:
+            yield Problem(
+                "case-place", "no jurisdiction is named", "name at least one, such as US-SC", path="jurisdictions"
+            )
+        yield from _refuse("activity", _problem_with_word("activity", self.activity, tuple(Activity)))
+        yield from _refuse("reading", _problem_with_word("reading", self.reading, READINGS))
+        for path, method in (
+            ("method", self.method),
+            ("repair_unit.method", self.repair_unit and self.repair_unit.method),
+        ):
+            if method is not None:
+                yield from _refuse(path, _problem_with_word("repair method", method, METHODS))
+        for finding in sorted(self.findings or ()):
+            yield from _refuse("findings", _problem_with_word("finding", finding, FINDINGS))
+        if self.activity == Activity.REPAIR and self.injuries == ():
+            yield Problem(
+                "case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries"
+            )
+        if self.repairs.count is not None and self.repair_total is not None and self.repairs.count < self.repair_total:
+            message = f"the case lists {self.repair_total} repairs but says {self.repairs.count}"
+            yield Problem("case-count", message, "mend repairs.count or leave it out", path="repairs.count")
+
+    @property
+    def repair_total(self) -> int | None:
+        """How many repairs the tire will carry by the lists of the case; None where a list is not recorded."""
+        if self.earlier_repairs is None:
+            return None
+        if self.activity != Activity.REPAIR:
+            return len(self.earlier_repairs)
+        return None if self.injuries is None else len(self.earlier_repairs) + len(self.injuries)
+
+    @property
+    def groups(self) -> tuple[_Group, ...]:
+        """The groups of facts that hold for the whole tire."""
+        return (self.tire, self.vehicle, self.axle, self.shop, self.sale, self.repairs)

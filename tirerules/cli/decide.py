@@ -1,0 +1,94 @@
+"""`tirerules decide`: one case from flags or a file, or a stream of cases as JSON lines."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from typing import Any, BinaryIO, Final
+
+from tirerules.cli import asking
+from tirerules.cli.text import decision_text
+from tirerules.deciding.decision import Verdict
+from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
+from tirerules.record import decision_to_json, parse
+from tirerules.rulebook import Rulebook
+
+__all__ = ["EXIT", "configure"]
+
+#: Exit codes by verdict; 2 says that the question itself was wrong.
+EXIT: Final = {Verdict.WITHIN: 0, Verdict.OUTSIDE: 3, Verdict.UNDETERMINED: 4}
+_WRONG: Final = 2
+#: Which exit code a stream ends with: the first of these that any line earned.
+_WORST: Final = (_WRONG, EXIT[Verdict.OUTSIDE], EXIT[Verdict.UNDETERMINED], EXIT[Verdict.WITHIN])
+
+
+def configure(commands: Any) -> None:
+    """Add the subcommand."""
+    parser: argparse.ArgumentParser = commands.add_parser(
+        "decide",
+        help="decide a case",
+        description="Decide a case given by flags, by a JSON FILE, or as JSON lines on standard input (FILE is -).",
+        epilog="Exit codes: 0 within limits, 3 outside limits, 4 undetermined, 2 the question itself was wrong. "
+        "A stream ends with the worst of its lines: 2, 3, 4, 0.",
+    )
+    parser.add_argument("file", nargs="?", metavar="FILE|-", help="a JSON case, or - for JSON lines on standard input")
+    parser.add_argument("--jurisdiction", action="append", default=[], metavar="CODE", help="such as US-SC; repeatable")
+    asking.add_activity_flag(parser, "repair")
+    parser.add_argument("--json", action="store_true", help="print the whole decision as JSON")
+    asking.add_case_flags(parser)
+    asking.add_rulebook_flags(parser)
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Decide and print. Raises TirerulesError for a question that is wrong."""
+    if options.file == "-":
+        return _stream(asking.rulebook_of(options), sys.stdin.buffer)
+    if options.file:
+        case = parse(asking.read_text(options.file))
+    elif options.jurisdiction:
+        case = asking.case_of(options, options.jurisdiction, options.activity)
+    else:
+        raise CaseError([Problem("case-place", "no jurisdiction is named", "add, for example, --jurisdiction US-SC")])
+    decision = asking.rulebook_of(options).decide(case)
+    print(_json(decision_to_json(decision)) if options.json else decision_text(decision))
+    return EXIT[decision.verdict]
+
+
+def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:
+    codes = set()
+    for answer, code in _answers(rulebook, lines):
+        codes.add(code)
+        print(_json(answer), flush=True)
+    return next((code for code in _WORST if code in codes), 0)
+
+
+def _answers(rulebook: Rulebook, lines: BinaryIO) -> Iterator[tuple[dict[str, Any], int]]:
+    """Yield one answer for each line that is not blank; a bad line costs only itself."""
+    for number, line in enumerate(lines, start=1):
+        if not line.strip():
+            continue
+        try:
+            decision = rulebook.decide(parse(line.decode("utf-8")))
+        except UnicodeDecodeError:
+            yield _error(number, [Problem("not-utf-8", "the line is no UTF-8 text")]), _WRONG
+        except ProblemsError as error:
+            yield _error(number, error.problems), _WRONG
+        except TirerulesError as error:
+            yield _error(number, [Problem("case-place", str(error))]), _WRONG
+        else:
+            yield decision_to_json(decision), EXIT[decision.verdict]
+
+
+def _error(number: int, problems: Any) -> dict[str, Any]:
+    said = [
+        {key: text for key in ("code", "path", "message", "hint") if (text := getattr(problem, key))}
+        for problem in problems
+    ]
+    return {"error": {"line": number, "problems": said}}
+
+
+def _json(said: Any) -> str:
+    return json.dumps(said, ensure_ascii=False)

@@ -1,0 +1,55 @@
+"""`tirerules limits CODE...`: the ladder of limits on every fact, by activity."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any
+
+from tirerules.cli import asking
+from tirerules.cli.text import limits_text
+from tirerules.record import decision_to_json
+from tirerules.vocabulary import ACTIVITIES
+
+__all__ = ["configure"]
+
+
+def configure(commands: Any) -> None:
+    """Add the subcommand."""
+    parser: argparse.ArgumentParser = commands.add_parser(
+        "limits",
+        help="show what limits a place sets",
+        description="Show every limit that applies or may apply in these places, strictest first; * marks what binds.",
+    )
+    parser.add_argument("codes", nargs="+", metavar="CODE", help="jurisdiction codes, such as US-SC CA-ON")
+    asking.add_activity_flag(parser, None)
+    parser.add_argument("--json", action="store_true", help="print as JSON")
+    asking.add_case_flags(parser)
+    asking.add_rulebook_flags(parser)
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print the limits. Raises TirerulesError for a question that is wrong."""
+    rulebook = asking.rulebook_of(options)
+    activities = [options.activity] if options.activity else list(ACTIVITIES)
+    found = {
+        str(activity): rulebook.decide(asking.case_of(options, options.codes, activity)) for activity in activities
+    }
+    if options.json:
+        print(
+            json.dumps(
+                {name: decision_to_json(decision)["limits"] for name, decision in found.items()}, ensure_ascii=False
+            )
+        )
+        return 0
+    blocks = []
+    for name, decision in found.items():
+        method = f", by the {decision.limits_method} method" if decision.limits_method else ""
+        title = f"{name.upper()}{method} | {', '.join(options.codes)} | {decision.on}"
+        notices = [
+            f"  - {notice.text}" for notice in decision.notices if notice.kind in ("none-located", "not-reviewed")
+        ]
+        blocks.append("\n".join([limits_text(title, decision.limits), *notices]))
+    print("\n\n".join(blocks))
+    return 0

@@ -1,0 +1,164 @@
+"""Decisions and ladders as a counter person reads them: the verdict first, then why, what to measure, what to heed."""
+
+from __future__ import annotations
+
+import os
+import sys
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from tirerules.deciding.decision import Decision, Outcome, Reason, Verdict
+from tirerules.deciding.limits import FactLimits, Rung
+from tirerules.deciding.wording import verdict_words
+from tirerules.quantities import Quantity, decimal_text, quantity
+from tirerules.vocabulary import Dimension
+
+__all__ = ["decision_text", "limits_text"]
+
+_WIDTH: Final = 100
+_COLOURS: Final = {Verdict.WITHIN: "32", Verdict.OUTSIDE: "31", Verdict.UNDETERMINED: "33"}
+#: Passing these goes without saying; failing them is told.
+_UNSHOWN: Final = ("findings", "method", "repairs.overlap")
+_OTHER_UNIT: Final = {"mm": "in", "cm": "in", "m": "in", "in": "mm", "kg": "lb", "lb": "kg"}
+
+
+def decision_text(decision: Decision) -> str:
+    """Return the decision as lines of plain text."""
+    case = decision.case
+    verdict = verdict_words(case.activity, decision.verdict, decision.limits_method).upper()
+    lines = [
+        _coloured(verdict, decision.verdict),
+        f"{', '.join(case.jurisdictions)} | {case.activity} | {decision.on} | {case.reading} reading",
+    ]
+    lines += _section("Why", _why(decision))
+    if len(decision.methods) > 1:
+        lines += _section("By method", _methods(decision))
+    lines += _section("Find out next", _questions(decision))
+    if decision.verdict is not Verdict.OUTSIDE:
+        lines += _section("Provided that", _requirements(decision))
+    lines += _section("Note", (_bullet(notice.text) for notice in decision.notices))
+    lines += _section("Caution", (_bullet(caution) for caution in decision.cautions))
+    return "\n".join(lines)
+
+
+def _section(title: str, lines: Iterator[str]) -> list[str]:
+    found = list(lines)
+    return ["", title, *found] if found else []
+
+
+def _bullet(text: str) -> str:
+    return textwrap.fill(text, _WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False)
+
+
+def _why(decision: Decision) -> Iterator[str]:
+    """What decides: the failures, or else what is open, or else the binding limits that the case stays within."""
+    leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
+    reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
+    wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(decision.verdict)
+    if wanted is None:
+        binding = {rule for limits in decision.limits.values() for rule in limits.binding}
+        shown = [each for each in reasons if each.applies and each.rule in binding and each.fact not in _UNSHOWN]
+    else:
+        shown = [each for each in reasons if each.outcome is wanted]
+    several = len(decision.case.injuries or ()) > 1
+    unknown = [each for each in shown if each.outcome is Outcome.UNKNOWN and each.measured == "unknown"]
+    for reason in shown:
+        if reason not in unknown:
+            yield from _reason(reason, several)
+    yield from _not_known(unknown, several)
+
+
+def _not_known(reasons: Sequence[Reason], several: bool) -> Iterator[str]:
+    """One line for each fact that is not known at all, however many rules wait for it."""
+    waiting: dict[str, list[str]] = {}
+    for reason in reasons:
+        waiting.setdefault(f"{reason.fact}{_subject(reason, several)}", []).append(reason.rule)
+    for fact, rules in waiting.items():
+        text = f"??  {fact}: not known; needed for {', '.join(dict.fromkeys(rules))}"
+        yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent=" " * 6, break_on_hyphens=False)
+
+
+def _subject(reason: Reason, several: bool) -> str:
+    """Say which injury or earlier repair, where there is more than one thing it could be."""
+    return f" ({reason.subject})" if reason.subject and (several or reason.subject.startswith("earlier")) else ""
+
+
+def _reason(reason: Reason, several: bool) -> Iterator[str]:
+    measured = f" {reason.measured}" if reason.measured else ""
+    limit = f" -- {_both_units(reason.limit)}" if reason.limit else ""
+    mark = {Outcome.PASSES: "ok", Outcome.FAILS: "NO", Outcome.UNKNOWN: "??"}[reason.outcome]
+    yield f"  {mark}  {reason.fact}{_subject(reason, several)}:{measured}{limit}"
+    extended = " Extended on the unit's documented rating." if reason.extended else ""
+    says = extended.strip() if reason.outcome is Outcome.PASSES else reason.says + extended
+    if says:
+        yield textwrap.indent(textwrap.fill(says, _WIDTH - 6, break_on_hyphens=False), " " * 6)
+    if reason.source is not None:
+        source = f"{reason.source.citation} [{reason.source.authority}, {reason.source.evidence}] ({reason.rule})"
+        yield textwrap.indent(textwrap.fill(source, _WIDTH - 6, break_on_hyphens=False), " " * 6)
+
+
+def _both_units(limit: str) -> str:
+    """Add the other unit to a limit such as ``at most 6 mm``."""
+    number, _, unit = limit.rpartition(" ")
+    if unit not in _OTHER_UNIT:
+        return limit
+    figure = " ".join(word for word in number.split(" ") if word[:1].isdigit())
+    dimension = Dimension.MASS if unit in ("kg", "lb") else Dimension.LENGTH
+    return f"{limit} ({_other(quantity(f'{figure} {unit}', dimension))})"
+
+
+def _other(value: Quantity) -> str:
+    unit = _OTHER_UNIT[value.unit]
+    return f"{decimal_text(value.to(unit))} {unit}"
+
+
+def _methods(decision: Decision) -> Iterator[str]:
+    injuries = {each.injury for each in decision.methods}
+    for each in decision.methods:
+        which = f"injury {each.injury}, " if len(injuries) > 1 else ""
+        against = [reason for reason in each.reasons if reason.outcome is not Outcome.PASSES]
+        why = f": {against[0].says} ({against[0].rule})" if against and each.verdict is not Verdict.WITHIN else ""
+        text = f"{which}{each.method}: {each.verdict.replace('-', ' ')}{why}"
+        yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False)
+
+
+def _questions(decision: Decision) -> Iterator[str]:
+    for number, question in enumerate(decision.questions, start=1):
+        unit = f" [{question.unit}]" if question.unit else ""
+        subject = f"{question.subject}: " if question.subject else ""
+        text = f"{number}. {subject}{question.ask}{unit} ({question.fact})"
+        yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent="     ", break_on_hyphens=False)
+
+
+def _requirements(decision: Decision) -> Iterator[str]:
+    for each in decision.requirements:
+        yield _bullet(f"(if {each.when}) {each.say}" if each.when else each.say)
+
+
+def _coloured(text: str, verdict: Verdict) -> str:
+    if sys.stdout.isatty() and not os.environ.get("NO_COLOR"):
+        return f"\x1b[1;{_COLOURS[verdict]}m{text}\x1b[0m"
+    return text
+
+
+def limits_text(title: str, limits: Mapping[str, FactLimits]) -> str:
+    """Return the ladders of one activity as lines of plain text, strictest rung first."""
+    lines = [title]
+    for fact, found in limits.items():
+        lines.append(f"  {fact}")
+        for rung in found.ladder:
+            lines += _rung(rung, found.binding)
+    return "\n".join(lines)
+
+
+def _rung(rung: Rung, binding: Sequence[str]) -> Iterator[str]:
+    mark = "*" if rung.rule.name in binding and rung.applies else " "
+    dual = f", also printed {rung.also_printed}" if rung.also_printed else ""
+    enacted = f" (as enacted: {rung.as_enacted}{dual})" if rung.also_printed or rung.extended else ""
+    text = f"{_both_units(rung.limit)}{enacted}"
+    yield textwrap.fill(text, _WIDTH, initial_indent=f"   {mark} ", subsequent_indent="       ", break_on_hyphens=False)
+    where = f"only if {rung.when}. " if rung.applies is None else ""
+    source = rung.rule.source
+    text = f"{where}{rung.rule.name}: {source.citation} [{source.authority}, {source.evidence}]"
+    yield textwrap.fill(text, _WIDTH, initial_indent=" " * 7, subsequent_indent=" " * 7, break_on_hyphens=False)

@@ -1,0 +1,122 @@
+"""The answer to a case, as immutable values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from tirerules.case import Case
+from tirerules.deciding.limits import FactLimits
+from tirerules.packs.rule import Source
+
+__all__ = ["Decision", "MethodVerdict", "Notice", "Outcome", "PackLock", "Question", "Reason", "Requirement", "Verdict"]
+
+
+class Verdict(StrEnum):
+    """What the rules say of a case."""
+
+    WITHIN = "within-limits"
+    OUTSIDE = "outside-limits"
+    UNDETERMINED = "undetermined"
+
+    @classmethod
+    def of(cls, outcome: bool | None) -> Verdict:
+        """Return the verdict for a three-valued outcome."""
+        return cls.UNDETERMINED if outcome is None else cls.WITHIN if outcome else cls.OUTSIDE
+
+
+class Outcome(StrEnum):
+    """What one rule says of a case."""
+
+    PASSES = "passes"
+    FAILS = "fails"
+    UNKNOWN = "unknown"
+
+    @classmethod
+    def of(cls, outcome: bool | None) -> Outcome:
+        """Return the word for a three-valued outcome."""
+        return cls.UNKNOWN if outcome is None else cls.PASSES if outcome else cls.FAILS
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One rule's say. `source` is None where the library itself could not let the case pass (``engine/...``)."""
+
+    rule: str
+    fact: str
+    subject: str
+    measured: str
+    limit: str
+    outcome: Outcome
+    applies: bool | None
+    extended: bool
+    says: str
+    source: Source | None
+
+
+@dataclass(frozen=True, slots=True)
+class MethodVerdict:
+    """How one injury fares by one method. `injury` counts from 1."""
+
+    method: str
+    injury: int
+    verdict: Verdict
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A fact whose answer could settle the verdict."""
+
+    fact: str
+    subject: str
+    ask: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """What must be done if the answer is to hold; `when` says on what that depends where it is not known."""
+
+    step: str
+    say: str
+    when: str
+    rules: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """Something that the verdict does not say and a person should know."""
+
+    kind: str
+    text: str
+    rules: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PackLock:
+    """Which version of a pack, and which bytes."""
+
+    version: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """The whole answer. `limits` is given for the method `limits_method`, the best one found."""
+
+    verdict: Verdict
+    case: Case
+    on: date
+    methods: tuple[MethodVerdict, ...]
+    limits: Mapping[str, FactLimits]
+    limits_method: str | None
+    reasons: tuple[Reason, ...]
+    questions: tuple[Question, ...]
+    requirements: tuple[Requirement, ...]
+    notices: tuple[Notice, ...]
+    cautions: tuple[str, ...]
+    packs: Mapping[str, PackLock]
+    engine: str

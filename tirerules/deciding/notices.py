@@ -1,0 +1,82 @@
+"""What a verdict does not say and a person should know: gaps in the law, weak evidence, resale after a repair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+
+from tirerules.case import Case, EarlierRepair, Injury
+from tirerules.deciding.decision import Notice, Verdict
+from tirerules.deciding.judging import Answer, Gap, Judgment
+from tirerules.packs.pack import Pack
+from tirerules.packs.rule import Rule
+from tirerules.vocabulary import Activity
+
+__all__ = ["coverage_notices", "gap_notices", "resale_notice", "rule_notices", "tire_after"]
+
+
+def coverage_notices(packs: Iterable[Pack], activity: str) -> Iterator[Notice]:
+    """Yield what the packs of a place say about having found nothing; silence and "none located" are different."""
+    for pack in packs:
+        if pack.kind not in ("country", "jurisdiction"):
+            continue
+        covered = pack.covers(Activity(activity))
+        if covered == "none-located":
+            text = f"{pack.title}: no {activity} limit was located (reviewed {pack.reviewed}); the baseline governs."
+            yield Notice("none-located", text)
+        elif covered == "not-reviewed":
+            yield Notice("not-reviewed", f"{pack.title}: its law on {activity} has not been reviewed.")
+
+
+def gap_notices(answers: Iterable[Answer]) -> Iterator[Notice]:
+    """Yield what no rule speaks to."""
+    for text in dict.fromkeys(answer.says for answer in answers if isinstance(answer, Gap)):
+        yield Notice("gap", text)
+
+
+def rule_notices(answers: Sequence[Answer], left_out: Iterable[Rule], on: date) -> Iterator[Notice]:
+    """Yield how far the rules behind a decision can be relied on, and which start only after its day."""
+    judgments = [answer for answer in answers if isinstance(answer, Judgment)]
+    for grade, words in (
+        ("secondary", "Known from a description, not from the text itself"),
+        ("memory", "Known from memory only; the text was not read"),
+    ):
+        names = _names(judgment for judgment in judgments if judgment.rule.source.evidence == grade)
+        if names:
+            yield Notice("evidence", f"{words}: {', '.join(names)}.", names)
+    names = _names(judgment for judgment in judgments if not judgment.rule.source.confirmed)
+    if names:
+        yield Notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
+    extended = [judgment for judgment in judgments if judgment.extended]
+    if extended:
+        names = _names(extended)
+        text = f"The limit of {', '.join(names)} is extended to {extended[0].chosen} on the unit's documented rating."
+        yield Notice("extension", text, names)
+    for rule in left_out:
+        if rule.start is not None and rule.start > on:
+            text = f"{rule.name} starts only on {rule.start}, after the day asked about."
+            yield Notice("not-yet-in-force", text, (rule.name,))
+
+
+def _names(judgments: Iterable[Judgment]) -> tuple[str, ...]:
+    return tuple(sorted({judgment.rule.name for judgment in judgments}))
+
+
+def tire_after(case: Case, method: str, activity: Activity) -> Case:
+    """Return the case of the same tire once repaired by `method`, under another activity."""
+    mended = tuple(
+        EarlierRepair(diameter=injury.diameter, zone=injury.zone, method=method)
+        for injury in case.injuries or (Injury(),)
+    )
+    earlier = None if case.earlier_repairs is None else (*case.earlier_repairs, *mended)
+    return replace(case, activity=activity, injuries=(), earlier_repairs=earlier, method=None, repair_unit=None)
+
+
+def resale_notice(activity: Activity, method: str, verdict: Verdict, failing: Sequence[str]) -> Notice | None:
+    """Return the notice that a tire repaired by `method` fails under `activity`, or None where it does not."""
+    if verdict is not Verdict.OUTSIDE:
+        return None
+    acts = {Activity.USED_TIRE_INSTALLATION: "installed as a used tire", Activity.USED_TIRE_SALE: "sold as a used tire"}
+    text = f"After a {method} repair this tire may not be {acts[activity]} here ({', '.join(failing)})."
+    return Notice("resale", text, tuple(failing))

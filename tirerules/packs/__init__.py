@@ -1,0 +1,1 @@
+"""Rule packs: their values, how they are read, checked against the schema, found and chosen."""

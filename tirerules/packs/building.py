@@ -1,0 +1,351 @@
+"""From a document to a pack: what the schema cannot say is checked here, and every mistake is told with its place."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from datetime import date
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Any, Final
+
+from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.version import Version
+
+from tirerules.errors import PackError, Problem, QuantityError, nearest
+from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS
+from tirerules.packs import schema
+from tirerules.packs.pack import Example, Pack
+from tirerules.packs.reading import Document, Path, read
+from tirerules.packs.rule import (
+    RELATIONS,
+    Body,
+    Condition,
+    Disqualify,
+    Limit,
+    Permit,
+    Prohibit,
+    Require,
+    Rule,
+    Source,
+)
+from tirerules.quantities import Quantity, quantity
+from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Strictest
+from tirerules.vocabulary import FACTS, Activity, Fact, Kind
+
+__all__ = ["build_pack", "read_pack"]
+
+_BODIES: Final = ("limit", "permit", "prohibit", "disqualify", "require")
+#: An extension concerns the angle alone: a unit's rating never changes size or zone.
+_EXTENDABLE: Final = "injury.angle"
+
+
+def read_pack(content: bytes, file: str) -> Pack:
+    """Read a pack from the bytes of one file; `file` is named in messages.
+
+    Raises PackError with every problem found.
+    """
+    return build_pack(read(content, file), hashlib.sha256(content).hexdigest())
+
+
+def build_pack(document: Document, sha256: str) -> Pack:
+    """Build the pack that `document` states. Raises PackError with every problem found."""
+    found = schema.problems(document)
+    if found:
+        # Building goes on only from a document of the right shape: more messages would be guesses.
+        raise PackError(found)
+    return _Builder(document).pack(sha256)
+
+
+class _Builder:
+    """Builds one pack, collecting problems instead of stopping at the first."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+        self.data: Mapping[str, Any] = document.data
+        self.problems: list[Problem] = []
+
+    def pack(self, sha256: str) -> Pack:
+        engine = self._engine()
+        reviewed = self._date(("reviewed",))
+        self._kind()
+        coverage = self._coverage()
+        sources = {key: self._source(key) for key in self.data["sources"]}
+        rules = tuple(rule for index in range(len(self.data["rules"])) if (rule := self._rule(index, sources)))
+        self._unique_ids()
+        if self.problems:
+            raise PackError(sorted(self.problems, key=lambda problem: (problem.line, problem.column)))
+        # INVARIANT: each that is missing left a problem.
+        assert engine is not None
+        assert reviewed is not None
+        return Pack(
+            id=self.data["pack"],
+            version=Version(self.data["version"]),
+            engine=engine,
+            kind=self.data["kind"],
+            title=self.data["title"],
+            reviewed=reviewed,
+            coverage=coverage,
+            sources=MappingProxyType({key: source for key, source in sources.items() if source}),
+            rules=rules,
+            examples=tuple(
+                Example(
+                    MappingProxyType(example["case"]),
+                    MappingProxyType(example["expect"]),
+                    self.document.values["examples", index][0],
+                )
+                for index, example in enumerate(self.data.get("examples", ()))
+            ),
+            notes=tuple(self.data.get("notes", ())),
+            sha256=sha256,
+            file=self.document.file,
+        )
+
+    def _add(self, code: str, path: Path, message: str, hint: str = "") -> None:
+        self.problems.append(self.document.problem(code, path, message, hint))
+
+    # --- the pack's head
+
+    def _engine(self) -> SpecifierSet | None:
+        try:
+            return SpecifierSet(self.data["engine"])
+        except InvalidSpecifier:
+            message = f"{self.data['engine']!r} is no version specifier"
+            self._add("engine", ("engine",), message, 'write, for example, ">=1,<2" in quotes')
+            return None
+
+    def _kind(self) -> None:
+        code, kind = self.data["pack"], self.data["kind"]
+        right = {
+            "country": COUNTRIES,
+            "jurisdiction": [place for place in JURISDICTIONS if place not in COUNTRIES],
+        }.get(kind)
+        if right is not None and code not in right:
+            offers = nearest(code, right)
+            hint = f"did you mean {' or '.join(offers)}?" if offers else "see ISO 3166-2"
+            self._add("pack-code", ("pack",), f"{code!r} is the code of no {kind}", hint)
+        if right is None and code[0].isupper():
+            hint = "write a name of your own in small letters"
+            self._add("pack-code", ("pack",), f"a pack of kind {kind} cannot take a jurisdiction's code", hint)
+
+    def _coverage(self) -> Mapping[Activity, str]:
+        coverage = {Activity(name): said for name, said in self.data["coverage"].items()}
+        regulated = {name for rule in self.data["rules"] for name in rule["activity"]}
+        for activity, said in coverage.items():
+            if (said == "rules") != (activity in regulated):
+                held = "rules" if activity in regulated else "no rules"
+                message = f"coverage says {said!r} for {activity}, but the pack has {held} for it"
+                self._add("coverage", ("coverage", activity), message, "make the two agree")
+        for activity in sorted(regulated - set(coverage)):
+            self._add(
+                "coverage",
+                ("coverage",),
+                f"the pack has rules for {activity}, which coverage does not name",
+                f"add {activity}: rules",
+            )
+        return MappingProxyType(coverage)
+
+    def _source(self, key: str) -> Source:
+        said = self.data["sources"][key]
+        return Source(
+            id=key,
+            citation=said["citation"],
+            authority=said["authority"],
+            evidence=said["evidence"],
+            url=said.get("url", ""),
+            read=self._date(("sources", key, "read")) if "read" in said else None,
+            confirmed=said.get("currency", "confirmed") == "confirmed",
+            note=said.get("note", ""),
+        )
+
+    def _date(self, path: Path) -> date | None:
+        text: Any = self.data
+        for step in path:
+            text = text[step]
+        try:
+            return date.fromisoformat(text)
+        except ValueError:
+            self._add("date", path, f"{text!r} is no day of the calendar", "write YYYY-MM-DD")
+            return None
+
+    def _unique_ids(self) -> None:
+        first: dict[str, int] = {}
+        for index, rule in enumerate(self.data["rules"]):
+            path: Path = ("rules", index, "id")
+            if rule["id"] in first:
+                line = self.document.values["rules", first[rule["id"]], "id"][0]
+                self._add(
+                    "duplicate-rule", path, f"the id {rule['id']!r} stands already on line {line}", "give it another id"
+                )
+            first.setdefault(rule["id"], index)
+
+    # --- one rule
+
+    def _rule(self, index: int, sources: Mapping[str, Source]) -> Rule | None:
+        path: Path = ("rules", index)
+        said = self.data["rules"][index]
+        before = len(self.problems)
+        source = sources.get(said["source"])
+        if source is None:
+            offers = nearest(said["source"], sources)
+            hint = f"did you mean {' or '.join(offers)}?" if offers else "add it under `sources`"
+            self._add("unknown-source", (*path, "source"), f"no source has the key {said['source']!r}", hint)
+        body = self._body(path, said)
+        conditions = tuple(
+            condition
+            for name, test in said.get("when", {}).items()
+            if (condition := self._condition(FACTS[name], test, (*path, "when", name)))
+        )
+        start, end = self._period(path, said.get("in-force", {}))
+        up_to = self._extension(path, said, body, source)
+        if len(self.problems) > before or body is None or source is None:
+            return None
+        return Rule(
+            id=said["id"],
+            pack=self.data["pack"],
+            says=" ".join(said["says"].split()),
+            activities=frozenset(Activity(name) for name in said["activity"]),
+            conditions=conditions,
+            body=body,
+            source=source,
+            start=start,
+            end=end,
+            up_to=up_to,
+            note=said.get("note", ""),
+        )
+
+    def _period(self, path: Path, said: Mapping[str, Any]) -> tuple[date | None, date | None]:
+        start = None if said.get("from", "unknown") == "unknown" else self._date((*path, "in-force", "from"))
+        end = self._date((*path, "in-force", "until")) if "until" in said else None
+        if start and end and end <= start:
+            message = f"the rule ends on {end}, which is not after its start on {start}"
+            self._add(
+                "dates-reversed", (*path, "in-force", "until"), message, "`until` is the first day no longer in force"
+            )
+        return start, end
+
+    def _body(self, path: Path, said: Mapping[str, Any]) -> Body | None:
+        bodies = [name for name in _BODIES if name in said]
+        if len(bodies) != 1:
+            message = f"a rule has one body; this one has {' and '.join(bodies) or 'none'}"
+            self._add("rule-body", path, message, f"keep one of: {', '.join(_BODIES)}")
+            return None
+        name = bodies[0]
+        body, here = said[name], (*path, name)
+        match name:
+            case "limit":
+                return self._limit(body, here)
+            case "disqualify":
+                return Disqualify(tuple(body["findings"]))
+            case "require":
+                return Require(tuple(body["steps"]))
+            case _:
+                values = tuple(_word(value) for value in body["values"])
+                return Permit(body["fact"], values) if name == "permit" else Prohibit(body["fact"], values)
+
+    def _limit(self, said: Mapping[str, Any], path: Path) -> Limit | None:
+        relations = [relation for relation in RELATIONS if relation in said]
+        if len(relations) != 1:
+            message = f"a limit has one figure; this one has {' and '.join(relations) or 'none'}"
+            self._add("limit-figure", path, message, f"keep one of: {', '.join(RELATIONS)}")
+            return None
+        relation = relations[0]
+        fact, figure, here = FACTS[said["fact"]], said[relation], (*path, relation)
+        if not isinstance(figure, Mapping):
+            value = self._figure(fact, figure, here)
+            return None if value is None else Limit(fact.name, relation, value)
+        value = self._figure(fact, figure["value"], (*here, "value"))
+        also = self._figure(fact, figure["also-printed"], (*here, "also-printed"))
+        if value is None or not isinstance(also, Quantity):
+            return None
+        return Limit(fact.name, relation, value, also)
+
+    def _figure(self, fact: Fact, said: Any, path: Path) -> Quantity | int | None:
+        if fact.dimension is None:
+            return int(said)
+        try:
+            return quantity(said, fact.dimension)
+        except QuantityError as error:
+            self._add("quantity", path, f"{error.text!r} {error.reason}", error.hint)
+            return None
+
+    def _extension(
+        self, path: Path, said: Mapping[str, Any], body: Body | None, source: Source | None
+    ) -> Quantity | None:
+        if "extendable" not in said:
+            return None
+        here = (*path, "extendable")
+        if not isinstance(body, Limit) or body.fact != _EXTENDABLE or not RELATIONS[body.relation][0]:
+            self._add("extension", here, f"only a ceiling on {_EXTENDABLE} can be extended", "delete `extendable`")
+            return None
+        if source is not None and source.law:
+            self._add("extension", here, "no repair-material maker can extend a law", "delete `extendable`")
+        up_to = self._figure(FACTS[body.fact], said["extendable"]["up-to"], (*here, "up-to"))
+        return up_to if isinstance(up_to, Quantity) else None
+
+    # --- conditions
+
+    def _condition(self, fact: Fact, said: Any, path: Path) -> Condition | None:
+        text = f"{fact.name} {_condition_text(said)}"
+        if isinstance(said, Mapping) and "not" in said:
+            if len(said) > 1:
+                self._add("condition", path, "`not` stands alone in a condition", "split the rule in two")
+                return None
+            words = _words(said["not"])
+            return Condition(fact.name, Strictest(prohibited=words), text)
+        if isinstance(said, Mapping):
+            return self._span(fact, said, path, text)
+        words = _words(said)
+        if fact.kind is Kind.SET:
+            return Condition(fact.name, Strictest(prohibited=words), text, negated=True)
+        return Condition(fact.name, Strictest(permitted=words), text)
+
+    def _span(self, fact: Fact, said: Mapping[str, Any], path: Path, text: str) -> Condition | None:
+        bounds: list[Ceiling | Floor] = []
+        for relation, figure in said.items():
+            ceiling, inclusive = RELATIONS[relation]
+            if fact.kind is Kind.SCALE:
+                exact = Fraction(fact.values.index(figure))
+            else:
+                value = self._figure(fact, figure, (*path, relation))
+                if value is None:
+                    return None
+                exact = value.exact if isinstance(value, Quantity) else Fraction(value)
+            bounds.append(Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive))
+        span = Strictest.of(*bounds)
+        if span.empty:
+            self._add("condition", path, "no value can satisfy this range", "exchange or mend its ends")
+            return None
+        if fact.kind is Kind.SCALE:
+            # A scale has few steps: naming them keeps one way to test words.
+            inside = [word for step, word in enumerate(fact.values) if _step_in(step, bounds)]
+            span = Strictest.of(Permitted(frozenset(inside)))
+        return Condition(fact.name, span, text)
+
+
+def _step_in(step: int, bounds: Iterable[Ceiling | Floor]) -> bool:
+    def holds(bound: Ceiling | Floor) -> bool:
+        if step == bound.value:
+            return bound.inclusive
+        return (step < bound.value) is isinstance(bound, Ceiling)
+
+    return all(holds(bound) for bound in bounds)
+
+
+def _word(value: Any) -> str:
+    """A flag's true and false are the words yes and no everywhere inside the library."""
+    return ("no", "yes")[value] if isinstance(value, bool) else str(value)
+
+
+def _words(said: Any) -> frozenset[str]:
+    return frozenset(_word(value) for value in (said if isinstance(said, list) else [said]))
+
+
+def _condition_text(said: Any) -> str:
+    """A condition in words, for ladders and reasons."""
+    if isinstance(said, Mapping):
+        if "not" in said:
+            return f"is not {_condition_text(said['not']).removeprefix('is ')}"
+        return "is " + " and ".join(f"{relation.replace('-', ' ')} {figure}" for relation, figure in said.items())
+    values = said if isinstance(said, list) else [said]
+    return "is " + " or ".join(_word(value) for value in values)

@@ -1,0 +1,53 @@
+"""A rule pack as a value: one versioned file's worth of rules, with what it covers and who reviewed it when."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, Final
+
+from packaging.specifiers import SpecifierSet
+from packaging.version import Version
+
+from tirerules.packs.rule import Rule, Source
+from tirerules.vocabulary import Activity
+
+__all__ = ["COVERAGE", "KINDS", "Example", "Pack"]
+
+#: What a pack is. The last two are overlays: the caller adds them, and they bind everywhere.
+KINDS: Final = ("baseline", "country", "jurisdiction", "company", "repair-material")
+#: What a pack says about an activity. Silence is a fourth answer: the activity was not reviewed.
+COVERAGE: Final = ("rules", "none-located", "not-reviewed")
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A case with its expected answer, run by `tirerules check`."""
+
+    case: Mapping[str, Any]
+    expect: Mapping[str, Any]
+    line: int
+
+
+@dataclass(frozen=True)
+class Pack:
+    """One version of one rule pack."""
+
+    id: str
+    version: Version
+    engine: SpecifierSet
+    kind: str
+    title: str
+    reviewed: date
+    coverage: Mapping[Activity, str]
+    sources: Mapping[str, Source]
+    rules: tuple[Rule, ...]
+    examples: tuple[Example, ...]
+    notes: tuple[str, ...]
+    sha256: str
+    file: str = field(compare=False)
+
+    def covers(self, activity: Activity) -> str:
+        """Return what the pack says about an activity, one of `COVERAGE`."""
+        return self.coverage.get(activity, "not-reviewed")

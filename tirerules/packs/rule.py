@@ -1,0 +1,190 @@
+"""A rule as a value: what it limits, for which activity, under which conditions, since when, and who says so.
+
+Rules are immutable and complete: nothing is looked up later. Everything a rule holds was checked when it was built.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from functools import cached_property
+from types import MappingProxyType
+from typing import Final
+
+from tirerules.quantities import Quantity
+from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Permitted, Prohibited, Strictest, Value, opposite
+from tirerules.vocabulary import LAW, Activity
+
+__all__ = [
+    "READINGS",
+    "RELATIONS",
+    "Body",
+    "Condition",
+    "Disqualify",
+    "Limit",
+    "Permit",
+    "Prohibit",
+    "Require",
+    "Rule",
+    "Source",
+]
+
+#: How a limit printed in two units is read: the stricter of both, or the first as enacted.
+READINGS: Final = ("strict", "as-enacted")
+
+#: How a limit compares: (is a ceiling, includes the value itself).
+RELATIONS: Final[Mapping[str, tuple[bool, bool]]] = MappingProxyType(
+    {
+        "at-most": (True, True),
+        "less-than": (True, False),
+        "at-least": (False, True),
+        "more-than": (False, False),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a rule comes from, and how that was checked."""
+
+    id: str
+    citation: str
+    authority: str
+    evidence: str
+    url: str = ""
+    read: date | None = None
+    confirmed: bool = True  #: whether the text is known to be still in force
+    note: str = ""
+
+    @property
+    def law(self) -> bool:
+        """Whether nobody but a lawmaker may loosen what it says."""
+        return self.authority in LAW
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A test of one fact; a rule applies where all its conditions hold.
+
+    INVARIANT: `negated` is used for findings alone, where "any of these is present" is "not none of these".
+    """
+
+    fact: str
+    test: Strictest
+    text: str
+    negated: bool = False
+
+    def holds(self, value: Value | None) -> bool | None:
+        """Whether the condition holds for `value`; None where that cannot be told."""
+        if value is None:
+            return None
+        answer = self.test.admits(value)
+        return opposite(answer) if self.negated else answer
+
+
+def _bound(relation: str, value: Quantity | int) -> Ceiling | Floor:
+    ceiling, inclusive = RELATIONS[relation]
+    exact = value.exact if isinstance(value, Quantity) else Fraction(value)
+    return Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A ceiling or a floor on a fact, as enacted and, where the source prints a second unit, as also printed."""
+
+    fact: str
+    relation: str
+    value: Quantity | int
+    also: Quantity | None = None
+
+    def chosen(self, reading: str) -> Quantity | int:
+        """Return the figure that binds: the stricter of the two, or the first under ``as-enacted``."""
+        if self.also is None or reading == "as-enacted" or not isinstance(self.value, Quantity):
+            return self.value
+        return min(self.value, self.also) if RELATIONS[self.relation][0] else max(self.value, self.also)
+
+    def constraint(self, reading: str) -> Constraint:
+        """Return the limit as a bound on the exact number."""
+        return _bound(self.relation, self.chosen(reading))
+
+
+@dataclass(frozen=True, slots=True)
+class Permit:
+    """No value of the fact but these."""
+
+    fact: str
+    values: tuple[str, ...]
+
+    def constraint(self, reading: str) -> Constraint:
+        """Return the permitted words; no reading changes them."""
+        return Permitted(frozenset(self.values))
+
+
+@dataclass(frozen=True, slots=True)
+class Prohibit:
+    """None of these values of the fact."""
+
+    fact: str
+    values: tuple[str, ...]
+
+    def constraint(self, reading: str) -> Constraint:
+        """Return the prohibited words; no reading changes them."""
+        return Prohibited(frozenset(self.values))
+
+
+@dataclass(frozen=True, slots=True)
+class Disqualify:
+    """A tire on which the inspection found any of these is out."""
+
+    values: tuple[str, ...]
+    fact: str = "findings"
+
+    def constraint(self, reading: str) -> Constraint:
+        """Return the disqualifying findings; no reading changes them."""
+        return Prohibited(frozenset(self.values))
+
+
+@dataclass(frozen=True, slots=True)
+class Require:
+    """What must be done if the answer is to hold; it changes no verdict, it goes with it."""
+
+    steps: tuple[str, ...]
+
+
+Body = Limit | Permit | Prohibit | Disqualify | Require
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule of one pack."""
+
+    id: str
+    pack: str
+    says: str
+    activities: frozenset[Activity]
+    conditions: tuple[Condition, ...]
+    body: Body
+    source: Source
+    start: date | None = None  #: first day in force; None where the source gives none
+    end: date | None = None  #: first day no longer in force
+    up_to: Quantity | None = None  #: how far the maker of the repair material may extend the limit
+    note: str = ""
+
+    @property
+    def name(self) -> str:
+        """The rule's name everywhere outside its pack: ``pack/rule-id``."""
+        return f"{self.pack}/{self.id}"
+
+    @cached_property
+    def groups(self) -> frozenset[str]:
+        """The groups of facts it reads: what it must be judged for one by one (injury, repair, method)."""
+        facts = {condition.fact for condition in self.conditions}
+        if not isinstance(self.body, Require):
+            facts.add(self.body.fact)
+        return frozenset(fact if fact == "method" else fact.partition(".")[0] for fact in facts)
+
+    def in_force(self, on: date) -> bool:
+        """Whether the rule binds on the day `on`; a rule with no known start does, which is the stricter reading."""
+        return (self.start is None or self.start <= on) and (self.end is None or on < self.end)

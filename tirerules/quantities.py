@@ -1,0 +1,278 @@
+"""Exact lengths, angles, masses and times, from the trade's text and back.
+
+Numbers are rational from the first character to the last: 1/4 in, 0.25 in and 6.35 mm are one length. Unit factors
+come from pint, asked once per unit with exact fractions; pint is imported only when a unit is first read. Text is
+refused rather than guessed at: a bare number, a wrong dimension or a negative length raises
+:class:`~tirerules.errors.QuantityError` with what to write instead.
+
+Source of the inch: International Yard and Pound agreement of 1959 (25.4 mm exactly).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cache, lru_cache
+from types import MappingProxyType
+from typing import Any, Final
+
+from tirerules.errors import QuantityError, nearest
+from tirerules.vocabulary import Dimension
+
+__all__ = ["EXAMPLES", "PATTERN", "UNITS", "Measured", "Quantity", "decimal_text", "measure", "quantity"]
+
+#: Unit as printed -> (dimension, pint's name). A closed list: pint alone would read "Mm" as a megameter.
+UNITS: Final[Mapping[str, tuple[Dimension, str]]] = MappingProxyType(
+    {
+        "mm": (Dimension.LENGTH, "millimeter"),
+        "cm": (Dimension.LENGTH, "centimeter"),
+        "m": (Dimension.LENGTH, "meter"),
+        "in": (Dimension.LENGTH, "inch"),
+        "deg": (Dimension.ANGLE, "degree"),
+        "kg": (Dimension.MASS, "kilogram"),
+        "lb": (Dimension.MASS, "pound"),
+        "day": (Dimension.TIME, "day"),
+        "month": (Dimension.TIME, "month"),
+        "year": (Dimension.TIME, "year"),
+    }
+)
+_SPELLINGS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        **{unit: unit for unit in UNITS},
+        '"': "in",
+        "inch": "in",
+        "inches": "in",
+        "°": "deg",
+        "degree": "deg",
+        "degrees": "deg",
+        "lbs": "lb",
+        "days": "day",
+        "months": "month",
+        "years": "year",
+    }
+)
+_BASE: Final[Mapping[Dimension, str]] = MappingProxyType(
+    {
+        Dimension.LENGTH: "mm",
+        Dimension.ANGLE: "deg",
+        Dimension.MASS: "kg",
+        Dimension.TIME: "day",
+    }
+)
+#: What to write, by dimension: shown in every refusal.
+EXAMPLES: Final[Mapping[Dimension, str]] = MappingProxyType(
+    {
+        Dimension.LENGTH: '"1/4 in" or "6 mm"',
+        Dimension.ANGLE: '"25 deg"',
+        Dimension.MASS: '"1900 kg" or "10000 lb"',
+        Dimension.TIME: '"6 years"',
+    }
+)
+
+#: Longer text is no quantity anybody printed, and would only cost time.
+_LONGEST_TEXT: Final = 80
+_NUMBER: Final = (
+    r"(?:[0-9]{1,9}[ -][0-9]{1,9}/[0-9]{1,9}|[0-9]{1,9}/[0-9]{1,9}|[0-9]{1,9}(?:\.[0-9]{1,18})?|\.[0-9]{1,18})"
+)
+_UNIT: Final = r"(?:[A-Za-z]+|[\"°])"
+#: The form of one quantity, for schemas: a number, then its unit.
+PATTERN: Final = rf"^{_NUMBER} ?{_UNIT}$"
+_ONE: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})")
+_BARE: Final = re.compile(rf"[-+]?{_NUMBER}")
+_SAME_CHARACTER: Final = str.maketrans(
+    {"\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2033": '"', "\u201d": '"', "\u00ba": "°"}
+)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Quantity:
+    """An exact quantity that remembers how it was printed.
+
+    Equality, order and hash follow `exact`, the value in the base unit of its dimension (mm, degree, kg, day), so that
+    ``1/4 in`` equals ``6.35 mm``; `magnitude` and `unit` keep the value as enacted.
+    """
+
+    dimension: Dimension
+    exact: Fraction
+    magnitude: Fraction = field(compare=False)
+    unit: str = field(compare=False)
+    text: str = field(compare=False)
+
+    def __str__(self) -> str:
+        return self.text
+
+    def to(self, unit: str) -> Fraction:
+        """Return the exact number of `unit` in this quantity; `unit` is one of `UNITS` of the same dimension.
+
+        Raises QuantityError for a unit of another dimension.
+        """
+        if unit not in UNITS or UNITS[unit][0] is not self.dimension:
+            raise QuantityError(
+                self.text, f"cannot be given in {unit!r}", f"choose one of: {_units_of(self.dimension)}"
+            )
+        return self.exact / _factor(unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What a gauge says: the true value lies between `low` and `high`, both included."""
+
+    low: Quantity
+    high: Quantity
+    text: str = field(compare=False)
+
+    def __str__(self) -> str:
+        return self.text
+
+    @property
+    def dimension(self) -> Dimension:
+        """The dimension of both ends."""
+        return self.low.dimension
+
+
+def decimal_text(value: Fraction, places: int = 3) -> str:
+    """Return `value` as a decimal with at most `places` places, for display only; never compare it."""
+    scaled = round(abs(value) * 10**places)
+    whole, rest = divmod(scaled, 10**places)
+    digits = f"{rest:0{places}d}".rstrip("0")
+    sign = "-" if value < 0 and scaled else ""
+    return f"{sign}{whole}.{digits}" if digits else f"{sign}{whole}"
+
+
+def quantity(text: object, dimension: Dimension) -> Quantity:
+    """Read one exact quantity, such as ``1 1/2 in``, ``0.25"``, ``6 mm`` or ``25°``.
+
+    Raises QuantityError when `text` is no text, has no unit, has a unit of another dimension, is negative, or (an
+    angle) reaches 90 degrees.
+    """
+    if isinstance(text, str):
+        return _quantity(text, dimension)
+    if isinstance(text, bool) or text is None:
+        raise QuantityError(text, f"is no {dimension}", f"write {EXAMPLES[dimension]}")
+    if isinstance(text, (int, float)):
+        raise QuantityError(text, "is a bare number without a unit", _with_unit(str(text), dimension))
+    raise QuantityError(text, f"is no text that states a {dimension}", f"write {EXAMPLES[dimension]}")
+
+
+def measure(text: object, dimension: Dimension = Dimension.LENGTH) -> Measured:
+    """Read a measurement: one quantity, a range (``5 mm to 6 mm``) or a width (``6.0 mm ± 0.3 mm``).
+
+    A range is what a go/no-go gauge gives. A width reaches below zero at most to zero. Raises QuantityError as
+    `quantity` does, and for a range whose ends are reversed.
+    """
+    return _measure(text, dimension) if isinstance(text, str) else _exactly(quantity(text, dimension))
+
+
+@lru_cache(maxsize=4096)
+def _measure(text: str, dimension: Dimension) -> Measured:
+    said = text.translate(_SAME_CHARACTER).strip()
+    if " to " in said:
+        low, high = (_quantity(part, dimension) for part in said.split(" to ", 1))
+        if high < low:
+            raise QuantityError(text, "is a range whose ends are reversed", f'write "{high} to {low}"')
+        return Measured(low, high, said)
+    for sign in ("±", "+/-"):
+        if sign in said:
+            middle, width = (_quantity(part, dimension) for part in said.split(sign, 1))
+            lowest = max(middle.exact - width.exact, Fraction(0))
+            return Measured(
+                _from_exact(lowest, middle.unit, dimension),
+                _from_exact(middle.exact + width.exact, middle.unit, dimension),
+                said,
+            )
+    return _exactly(_quantity(text, dimension))
+
+
+def _exactly(value: Quantity) -> Measured:
+    return Measured(value, value, value.text)
+
+
+def _from_exact(exact: Fraction, unit: str, dimension: Dimension) -> Quantity:
+    magnitude = exact / _factor(unit)
+    return Quantity(dimension, exact, magnitude, unit, f"{decimal_text(magnitude, 4)} {unit}")
+
+
+@lru_cache(maxsize=4096)
+def _quantity(text: str, dimension: Dimension) -> Quantity:
+    said = text.translate(_SAME_CHARACTER).strip()
+    if len(said) > _LONGEST_TEXT:
+        raise QuantityError(said[:20] + "...", "is too long for a quantity", f"write {EXAMPLES[dimension]}")
+    found = _ONE.fullmatch(said)
+    if found is None:
+        raise _refusal(said, dimension)
+    unit = _unit(said, found["unit"], dimension)
+    magnitude = _number(said, found["number"])
+    exact = magnitude * _factor(unit)
+    if dimension is Dimension.ANGLE and exact >= 90:
+        raise QuantityError(said, "is no angle from straight through", "write an angle from 0 deg to below 90 deg")
+    return Quantity(dimension, exact, magnitude, unit, said)
+
+
+def _number(text: str, number: str) -> Fraction:
+    whole, _, part = number.replace("-", " ").rpartition(" ")
+    if "/" not in part:
+        return Fraction(part)
+    above, below = (int(digits) for digits in part.split("/"))
+    if below == 0:
+        raise QuantityError(text, "divides by zero")
+    if whole and above >= below:
+        raise QuantityError(text, "is a whole number with an improper fraction", 'write it as "1 1/2 in"')
+    return Fraction(int(whole or 0)) + Fraction(above, below)
+
+
+def _unit(text: str, spelling: str, dimension: Dimension) -> str:
+    # "MM" is what a label printer writes; "Mm" is nobody's millimeter.
+    unit = _SPELLINGS.get(spelling.lower() if spelling.isupper() else spelling)
+    if unit is None:
+        offers = " or ".join(nearest(spelling.lower(), _SPELLINGS)) or _units_of(dimension)
+        raise QuantityError(text, f"has the unknown unit {spelling!r}", f"did you mean {offers}?")
+    if UNITS[unit][0] is not dimension:
+        reason = f"is {_article(UNITS[unit][0])} where {_article(dimension)} belongs"
+        raise QuantityError(text, reason, f"write {EXAMPLES[dimension]}")
+    return unit
+
+
+def _refusal(said: str, dimension: Dimension) -> QuantityError:
+    hint = f"write {EXAMPLES[dimension]}"
+    if said.startswith("-") and _ONE.fullmatch(said[1:].lstrip()):
+        return QuantityError(said, f"is negative, which no {dimension} here can be", hint)
+    if _BARE.fullmatch(said):
+        return QuantityError(said, "is a bare number without a unit", _with_unit(said, dimension))
+    if "," in said:
+        return QuantityError(said, "has a comma", f"use a point, as in 6.5 mm; {hint}")
+    return QuantityError(said, f"is no {dimension}", hint)
+
+
+def _with_unit(number: str, dimension: Dimension) -> str:
+    units = [unit for unit, (of, _) in UNITS.items() if of is dimension]
+    return "write " + " or ".join(f'"{number} {unit}"' for unit in units if unit not in ("cm", "m"))
+
+
+def _units_of(dimension: Dimension) -> str:
+    return ", ".join(unit for unit, (of, _) in UNITS.items() if of is dimension)
+
+
+def _article(dimension: Dimension) -> str:
+    return f"an {dimension}" if dimension is Dimension.ANGLE else f"a {dimension}"
+
+
+@cache
+def _factor(unit: str) -> Fraction:
+    """Return how many base units one `unit` is, exactly."""
+    dimension, name = UNITS[unit]
+    base = UNITS[_BASE[dimension]][1]
+    registry = _registry()
+    factor = registry.Quantity(Fraction(1), name).to(base).magnitude
+    if not isinstance(factor, (Fraction, int)):
+        raise TypeError(f"pint gave an inexact factor for {unit}: {factor!r}")
+    return Fraction(factor)
+
+
+@cache
+def _registry() -> Any:
+    # Imported here because most processes that only decide typed cases never read text; pint takes 0.2 s.
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Fraction)

@@ -1,0 +1,372 @@
+"""Cases, decisions and locks as JSON: the contract for software in other languages.
+
+Text in, text out, nothing lost: a decision carries its case, its day, its packs with their digests and a digest of its
+own, so that it can be replayed and checked years later. JSON is read strictly: duplicate keys and NaN are refused.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import fields
+from datetime import date
+from typing import Any, Final
+
+from tirerules.case import (
+    Axle,
+    Case,
+    EarlierRepair,
+    Injury,
+    Repairs,
+    RepairUnit,
+    Sale,
+    Shop,
+    Tire,
+    Vehicle,
+    problem_with,
+)
+from tirerules.deciding.decision import Decision, MethodVerdict, PackLock, Reason
+from tirerules.deciding.limits import FactLimits, Rung
+from tirerules.deciding.wording import verdict_words
+from tirerules.errors import CaseError, Problem, QuantityError, ReplayError, nearest
+from tirerules.packs.rule import READINGS, RELATIONS
+from tirerules.quantities import Quantity, measure, quantity
+from tirerules.vocabulary import FACTS, Dimension, Fact, Kind
+
+__all__ = [
+    "case_from_json",
+    "case_to_json",
+    "decision_to_json",
+    "digest_of",
+    "lock_from_json",
+    "lock_to_json",
+    "parse",
+]
+
+_GROUPS: Final[Mapping[str, type]] = {
+    "tire": Tire,
+    "vehicle": Vehicle,
+    "axle": Axle,
+    "shop": Shop,
+    "sale": Sale,
+    "repairs": Repairs,
+}
+_LISTS: Final[Mapping[str, tuple[str, type]]] = {
+    "injuries": ("injury", Injury),
+    "earlier_repairs": ("repair", EarlierRepair),
+}
+#: Facts that a tire's readings carry without any rule on them.
+_CARRIED: Final = frozenset({"repair.clock"})
+
+
+def parse(text: str) -> Any:
+    """Read JSON strictly. Raises CaseError with line and column for what is no JSON, a duplicate key, or NaN."""
+
+    def pairs(found: list[tuple[str, Any]]) -> dict[str, Any]:
+        seen: dict[str, Any] = {}
+        for key, value in found:
+            if key in seen:
+                raise CaseError(
+                    [Problem("json-duplicate", f"the key {key!r} stands twice", "keep one of them", path=key)]
+                )
+            seen[key] = value
+        return seen
+
+    def constant(word: str) -> Any:
+        raise CaseError([Problem("json-constant", f"{word} is no value", "leave out what is unknown")])
+
+    try:
+        return json.loads(text, object_pairs_hook=pairs, parse_constant=constant)
+    except json.JSONDecodeError as error:
+        raise CaseError(
+            [Problem("json-syntax", f"this is no JSON: {error.msg}", "", "", error.lineno, error.colno)]
+        ) from None
+    except (RecursionError, ValueError) as error:
+        if isinstance(error, CaseError):
+            raise
+        raise CaseError([Problem("json-syntax", "this JSON is nested too deep or holds a number too long")]) from None
+
+
+# --- cases -----------------------------------------------------------------------------------------------------------
+
+
+class _Reader:
+    """Reads one case, collecting problems instead of stopping at the first."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+
+    def add(self, path: str, message: str, hint: str = "", code: str = "case-value") -> None:
+        self.problems.append(Problem(code, message, hint, path=path))
+
+    def known_keys(self, said: Mapping[str, Any], known: Sequence[str], path: str) -> None:
+        for key in said:
+            if key not in known:
+                offers = nearest(str(key), known)
+                hint = f"did you mean {' or '.join(offers)}?" if offers else f"one of: {', '.join(known)}"
+                self.add(f"{path}.{key}" if path else str(key), f"unknown key {key!r}", hint, "case-key")
+
+    def mapping(self, said: Any, path: str) -> Mapping[str, Any]:
+        if said is None:
+            return {}
+        if isinstance(said, Mapping):
+            return said
+        self.add(path, "this must be a block of keys")
+        return {}
+
+    def listed(self, said: Any, path: str) -> tuple[Any, ...] | None:
+        """Return a list's items; None where it is not recorded, which is not the same as empty."""
+        if said is None or isinstance(said, (list, tuple)):
+            return None if said is None else tuple(said)
+        self.add(path, "this must be a list; an empty one says: none")
+        return None
+
+    def value(self, fact: Fact, said: Any, path: str) -> Any:
+        if said is None:
+            return None
+        if fact.kind is Kind.QUANTITY:
+            assert fact.dimension is not None  # INVARIANT: every quantity has a dimension
+            dimension = fact.dimension
+            return self.quantity(said, path, lambda text: measure(text, dimension))
+        wrong = problem_with(fact, said)
+        if wrong is None:
+            return said
+        self.add(path, *wrong)
+        return None
+
+    def quantity(self, said: Any, path: str, read: Callable[[Any], Any]) -> Any:
+        try:
+            return read(said)
+        except QuantityError as error:
+            self.add(path, f"{error.text!r} {error.reason}", error.hint, "quantity")
+            return None
+
+    def group(self, kind: type, group: str, said: Any, path: str) -> Any:
+        block = self.mapping(said, path)
+        names = {each.name.rstrip("_"): each.name for each in fields(kind)}
+        self.known_keys(block, list(names), path)
+        found: dict[str, Any] = {}
+        for key, field in names.items():
+            name, here = f"{group}.{key}", f"{path}.{key}"
+            if key not in block:
+                continue
+            if name in _CARRIED:
+                found[field] = self.text(block[key], here)
+            else:
+                found[field] = self.value(FACTS[name], block[key], here)
+        return kind(**found)
+
+    def text(self, said: Any, path: str) -> str | None:
+        if said is None or isinstance(said, str):
+            return said
+        self.add(path, "this must be text")
+        return None
+
+    def date(self, said: Any, path: str) -> date | None:
+        if said is None:
+            return None
+        try:
+            if isinstance(said, str) and len(said) == len("2026-01-31"):
+                return date.fromisoformat(said)
+        except ValueError:
+            pass
+        self.add(path, f"{said!r} is no day of the calendar", "write YYYY-MM-DD")
+        return None
+
+    def unit(self, said: Any) -> RepairUnit | None:
+        block = self.mapping(said, "repair_unit")
+        if not block:
+            return None
+        self.known_keys(block, ["method", "rated_angle", "document"], "repair_unit")
+        method = self.text(block.get("method"), "repair_unit.method")
+        angle = self.quantity(
+            block.get("rated_angle"), "repair_unit.rated_angle", lambda text: quantity(text, Dimension.ANGLE)
+        )
+        document = self.text(block.get("document"), "repair_unit.document")
+        if method is None:
+            self.add("repair_unit.method", "the key is missing", "name the method that the unit is for")
+        return RepairUnit(method, angle, document) if method is not None and angle is not None else None
+
+
+_KEYS: Final = tuple(each.name for each in fields(Case))
+
+
+def case_from_json(said: Any) -> Case:
+    """Read a case from its JSON form (a mapping). Raises CaseError with every problem found."""
+    reader = _Reader()
+    block = reader.mapping(said, "case") if said is not None else {}
+    reader.known_keys(block, _KEYS, "")
+    for key in ("jurisdictions", "activity"):
+        if block.get(key) is None:
+            reader.add(key, "the key is missing", "every case names its jurisdictions and its activity", "case-key")
+    groups: dict[str, Any] = {
+        group: reader.group(kind, group, block.get(group), group) for group, kind in _GROUPS.items()
+    }
+    lists: dict[str, Any] = {}
+    for key, (group, kind) in _LISTS.items():
+        items = reader.listed(block.get(key), key)
+        lists[key] = items and tuple(
+            reader.group(kind, group, item, f"{key}[{number}]") for number, item in enumerate(items)
+        )
+    places = reader.listed(block.get("jurisdictions"), "jurisdictions") or ()
+    findings = reader.listed(block.get("findings"), "findings")
+    plain: dict[str, Any] = {
+        "activity": reader.text(block.get("activity"), "activity"),
+        "method": reader.text(block.get("method"), "method"),
+        "reading": reader.text(block.get("reading"), "reading") or READINGS[0],
+        "on": reader.date(block.get("on"), "on"),
+        "repair_unit": reader.unit(block.get("repair_unit")),
+        "jurisdictions": tuple(str(place) for place in places),
+        "findings": None if findings is None else frozenset(str(finding) for finding in findings),
+    }
+    if reader.problems:
+        raise CaseError(reader.problems)
+    return Case(**groups, **lists, **plain)
+
+
+def _plain(value: Any) -> Any:
+    return value if isinstance(value, (bool, int, str)) else str(value)
+
+
+def _group_to_json(group: Any) -> dict[str, Any]:
+    values = ((each.name.rstrip("_"), getattr(group, each.name)) for each in fields(group))
+    return {key: _plain(value) for key, value in values if value is not None}
+
+
+def case_to_json(case: Case) -> dict[str, Any]:
+    """Return the JSON form of a case; what is unknown is left out, what is empty stays."""
+    said: dict[str, Any] = {"jurisdictions": list(case.jurisdictions), "activity": str(case.activity)}
+    if case.on is not None:
+        said["on"] = case.on.isoformat()
+    for name in _GROUPS:
+        if block := _group_to_json(getattr(case, name)):
+            said[name] = block
+    for name in _LISTS:
+        records = getattr(case, name)
+        if records is not None:
+            said[name] = [_group_to_json(record) for record in records]
+    if case.findings is not None:
+        said["findings"] = sorted(case.findings)
+    if case.method is not None:
+        said["method"] = case.method
+    if case.repair_unit is not None:
+        said["repair_unit"] = _group_to_json(case.repair_unit)
+    said["reading"] = case.reading
+    return said
+
+
+# --- decisions -------------------------------------------------------------------------------------------------------
+
+
+def _figure(value: Quantity | int) -> str | int:
+    return value if isinstance(value, int) else str(value)
+
+
+def _reason(reason: Reason) -> dict[str, Any]:
+    said: dict[str, Any] = {"rule": reason.rule, "fact": reason.fact}
+    said |= {key: text for key in ("subject", "measured", "limit") if (text := getattr(reason, key))}
+    said |= {"outcome": str(reason.outcome), "applies": reason.applies, "says": reason.says}
+    if reason.extended:
+        said["extended"] = True
+    return said | _source(reason)
+
+
+def _source(said: Reason | Rung) -> dict[str, str]:
+    source = said.source if isinstance(said, Reason) else said.rule.source
+    if source is None:
+        return {}
+    return {"citation": source.citation, "authority": source.authority, "evidence": source.evidence}
+
+
+def _rung(rung: Rung) -> dict[str, Any]:
+    said: dict[str, Any] = {"rule": rung.rule.name, "limit": rung.limit, "as_enacted": rung.as_enacted}
+    said |= {key: text for key in ("also_printed", "when") if (text := getattr(rung, key))}
+    said["applies"] = rung.applies
+    if rung.extended:
+        said["extended"] = True
+    return said | _source(rung)
+
+
+def _limits(limits: FactLimits) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        name: _figure(value)
+        for name in (relation.replace("-", "_") for relation in RELATIONS)
+        if (value := getattr(limits, name)) is not None
+    }
+    if limits.permitted is not None:
+        said["permitted"] = list(limits.permitted)
+    if limits.prohibited:
+        said["prohibited"] = list(limits.prohibited)
+    return said | {"binding": list(limits.binding), "ladder": [_rung(rung) for rung in limits.ladder]}
+
+
+def _method(verdict: MethodVerdict) -> dict[str, Any]:
+    return {
+        "method": verdict.method,
+        "injury": verdict.injury,
+        "verdict": str(verdict.verdict),
+        "reasons": [_reason(reason) for reason in verdict.reasons],
+    }
+
+
+def decision_to_json(decision: Decision) -> dict[str, Any]:
+    """Return the JSON form of a decision, with its digest."""
+    said: dict[str, Any] = {
+        "verdict": str(decision.verdict),
+        "activity": str(decision.case.activity),
+        "say": verdict_words(decision.case.activity, decision.verdict, decision.limits_method),
+        "methods": [_method(verdict) for verdict in decision.methods],
+        "limits": {fact: _limits(limits) for fact, limits in decision.limits.items()},
+        "limits_method": decision.limits_method,
+        "reasons": [_reason(reason) for reason in decision.reasons],
+        "questions": [
+            {key: text for key in ("fact", "subject", "ask", "unit") if (text := getattr(question, key))}
+            for question in decision.questions
+        ],
+        "requirements": [
+            {
+                "step": each.step,
+                "say": each.say,
+                **({"when": each.when} if each.when else {}),
+                "rules": list(each.rules),
+            }
+            for each in decision.requirements
+        ],
+        "notices": [{"kind": each.kind, "text": each.text, "rules": list(each.rules)} for each in decision.notices],
+        "cautions": list(decision.cautions),
+        "case": case_to_json(decision.case),
+        "packs": lock_to_json(decision.packs),
+        "engine": decision.engine,
+        "on": decision.on.isoformat(),
+    }
+    return said | {"digest": digest_of(said)}
+
+
+def digest_of(said: Mapping[str, Any]) -> str:
+    """Return the digest of a decision's JSON form: SHA-256 over its keys in order, without the digest itself."""
+    plain = {key: value for key, value in said.items() if key != "digest"}
+    text = json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return "sha256:" + hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+# --- locks -----------------------------------------------------------------------------------------------------------
+
+
+def lock_to_json(lock: Mapping[str, PackLock]) -> dict[str, Any]:
+    """Return the JSON form of a lock."""
+    return {pack: {"version": entry.version, "sha256": entry.sha256} for pack, entry in sorted(lock.items())}
+
+
+def lock_from_json(said: Any) -> dict[str, PackLock]:
+    """Read a lock. Raises ReplayError where it is none."""
+
+    def entries() -> Iterator[tuple[str, PackLock]]:
+        for pack, entry in said.items():
+            yield str(pack), PackLock(str(entry["version"]), str(entry["sha256"]))
+
+    try:
+        return dict(entries())
+    except (AttributeError, KeyError, TypeError):
+        hint = 'write {"US": {"version": "1.0.0", "sha256": "..."}}'
+        raise ReplayError([Problem("lock", "this is no lock of packs", hint, path="packs")]) from None

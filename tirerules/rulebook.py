@@ -1,0 +1,114 @@
+"""The public face: a rulebook is a fixed set of packs that decides cases.
+
+A rulebook never changes and is safe to share between threads. The clock is read here and nowhere deeper: a case that
+names no day is decided for today, and the decision records which day that was.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from types import MappingProxyType
+from typing import Any, Final
+
+from tirerules import record
+from tirerules._version import __version__
+from tirerules.case import Case
+from tirerules.deciding.decide import decide
+from tirerules.deciding.decision import Decision, PackLock
+from tirerules.deciding.limits import FactLimits
+from tirerules.errors import UnknownJurisdictionError, nearest
+from tirerules.jurisdictions import JURISDICTIONS, country_of
+from tirerules.packs.library import Lock, builtin, choose, files_under, read_files
+from tirerules.packs.pack import Pack
+
+__all__ = ["Rulebook", "load"]
+
+#: Packs that bind everywhere: the trade's baseline, and the overlays a caller adds.
+_EVERYWHERE: Final = ("baseline", "company", "repair-material")
+
+
+class Rulebook:
+    """An immutable set of rule packs, one version of each."""
+
+    __slots__ = ("_packs",)
+
+    def __init__(self, packs: Iterable[Pack]) -> None:
+        """Hold `packs`. Raises ConflictError where two of them claim one version; the newest version of each counts."""
+        self._packs: Mapping[str, Pack] = MappingProxyType({pack.id: pack for pack in choose(tuple(packs), {}, None)})
+
+    @property
+    def packs(self) -> Mapping[str, Pack]:
+        """The packs by id."""
+        return self._packs
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The jurisdictions that this rulebook can speak for."""
+        return tuple(code for code in JURISDICTIONS if code in self._packs)
+
+    @property
+    def lock(self) -> Mapping[str, PackLock]:
+        """Which version and which bytes of every pack: enough to demand the same rulebook back with `load`."""
+        return MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256) for pack in self._packs.values()})
+
+    def packs_for(self, codes: Sequence[str]) -> tuple[Pack, ...]:
+        """Return the packs that answer for `codes`: each code's own, its country's, the baseline and the overlays.
+
+        Raises UnknownJurisdictionError for a code that is unknown or that this rulebook holds no pack for.
+        """
+        wanted = {pack.id for pack in self._packs.values() if pack.kind in _EVERYWHERE}
+        for code in codes:
+            for each in (country_of(code), code):
+                if each not in self.codes:
+                    raise self._unknown(code if each not in JURISDICTIONS else each)
+                wanted.add(each)
+        return tuple(pack for pack in self._packs.values() if pack.id in wanted)
+
+    def decide(self, case: Case | Mapping[str, Any]) -> Decision:
+        """Decide a case, given as a :class:`~tirerules.case.Case` or in its JSON form.
+
+        Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
+        """
+        asked = case if isinstance(case, Case) else record.case_from_json(case)
+        on = asked.on or date.today()  # a law starts on the shop's day, not on UTC's
+        return decide(asked, self.packs_for(asked.jurisdictions), on, __version__)
+
+    def limits(self, case: Case | Mapping[str, Any]) -> Mapping[str, FactLimits]:
+        """Return the limits on every fact for what is known of a case: the strictest, its binding rules, the ladder.
+
+        Raises as `decide` does.
+        """
+        return self.decide(case).limits
+
+    def _unknown(self, code: str) -> UnknownJurisdictionError:
+        real = code in JURISDICTIONS
+        return UnknownJurisdictionError(code, real, self.codes if real else nearest(code, JURISDICTIONS))
+
+
+def load(
+    *folders: str | os.PathLike[str],
+    pins: Mapping[str, str] | None = None,
+    lock: Lock | Mapping[str, PackLock] | None = None,
+    builtins: bool = True,
+) -> Rulebook:
+    """Load a rulebook from the built-in packs and from the caller's folders or files.
+
+    `pins` maps packs to version specifiers (``{"US-SC": "==1.2.*"}``). With a `lock`, taken from another rulebook's
+    `lock` or a decision's `packs`, exactly those packs are loaded, byte for byte.
+
+    Raises PackError with the problems of all files, and ConflictError, PinError, LockError, MissingDataError.
+
+    >>> import tirerules
+    >>> "US-SC" in tirerules.load().codes
+    True
+    """
+    places: list[Any] = [builtin()] if builtins else []
+    files = [file for place in (*places, *folders) for file in files_under(place)]
+    wanted = None if lock is None else {pack: _pair(entry) for pack, entry in lock.items()}
+    return Rulebook(choose(read_files(files), pins or {}, wanted))
+
+
+def _pair(entry: PackLock | tuple[str, str]) -> tuple[str, str]:
+    return (entry.version, entry.sha256) if isinstance(entry, PackLock) else entry

@@ -1,0 +1,317 @@
+"""The one table of facts that a rule may test or limit, and of the words that stand beside them.
+
+Schemas, conditions, the case reader, the questions and the command line all read this table; nothing else in the
+library lists facts. It knows nothing of packs, cases or deciding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Final
+
+__all__ = [
+    "ACTIVITIES",
+    "AUTHORITIES",
+    "CURED_BY_REPAIR",
+    "EVIDENCE",
+    "FACTS",
+    "FINDINGS",
+    "IMPROPER_METHODS",
+    "LAW",
+    "METHODS",
+    "REPAIR_METHODS",
+    "STEPS",
+    "Activity",
+    "Dimension",
+    "Fact",
+    "Kind",
+    "answering",
+    "facts_of",
+]
+
+
+class Kind(StrEnum):
+    """What values a fact takes."""
+
+    QUANTITY = "quantity"  #: an exact number with a unit, possibly with a measurement width
+    COUNT = "count"  #: a whole number
+    FLAG = "flag"  #: yes or no
+    CHOICE = "choice"  #: one of a list
+    SCALE = "scale"  #: one of a list that has an order, lowest first
+    SET = "set"  #: any number of a list
+    TEXT = "text"  #: carried with the case, never tested by a rule
+    RECORDS = "records"  #: a list of injuries or repairs; named here so that its absence can be a question
+
+
+class Dimension(StrEnum):
+    """What a quantity measures, which fixes its exact base unit: mm, degree, kg, day."""
+
+    LENGTH = "length"
+    ANGLE = "angle"
+    MASS = "mass"
+    TIME = "time"
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A named thing that a rule may test or limit, with the question that asks a person for it."""
+
+    name: str
+    kind: Kind
+    question: str
+    dimension: Dimension | None = None
+    values: tuple[str, ...] = ()
+
+    @property
+    def group(self) -> str:
+        """The part before the point: `tire` of `tire.class`; empty for a fact that stands alone."""
+        return self.name.rpartition(".")[0]
+
+    @property
+    def key(self) -> str:
+        """The part after the point, which is the key in a case."""
+        return self.name.rpartition(".")[2]
+
+    @property
+    def limitable(self) -> bool:
+        """Whether a rule may set a ceiling or a floor on it."""
+        return self.kind in (Kind.QUANTITY, Kind.COUNT)
+
+    @property
+    def testable(self) -> bool:
+        """Whether a condition may test it."""
+        return self.kind not in (Kind.TEXT, Kind.RECORDS)
+
+    @property
+    def choosable(self) -> bool:
+        """Whether its values can be permitted or prohibited one by one."""
+        return self.kind in (Kind.CHOICE, Kind.SCALE, Kind.FLAG)
+
+    @property
+    def ordered(self) -> bool:
+        """Whether a condition may ask for more or less of it."""
+        return self.limitable or self.kind is Kind.SCALE
+
+
+class Activity(StrEnum):
+    """What is being done to or with the tire, because laws regulate acts."""
+
+    REPAIR = "repair"
+    USED_TIRE_INSTALLATION = "used-tire-installation"
+    USED_TIRE_SALE = "used-tire-sale"
+    TIRE_SALE = "tire-sale"
+    VEHICLE_SALE = "vehicle-sale"
+    ROAD_USE = "road-use"
+    INSPECTION = "inspection"
+
+
+ACTIVITIES: Final = tuple(Activity)
+
+#: An activity answers to its own rules and to those of the activities it implies.
+_IMPLIES: Final[Mapping[Activity, tuple[Activity, ...]]] = MappingProxyType(
+    {
+        Activity.REPAIR: (Activity.ROAD_USE,),
+        Activity.USED_TIRE_INSTALLATION: (Activity.ROAD_USE,),
+        Activity.USED_TIRE_SALE: (Activity.TIRE_SALE,),
+        Activity.INSPECTION: (Activity.ROAD_USE,),
+    }
+)
+
+
+def answering(activity: Activity) -> tuple[Activity, ...]:
+    """Return the activities whose rules a case answers to: its own first, then the implied ones."""
+    return (activity, *_IMPLIES.get(activity, ()))
+
+
+#: Methods that a repair is judged by when the case names none, in the order in which a shop prefers them.
+REPAIR_METHODS: Final = ("one-piece", "two-piece", "section")
+#: Methods that exist and that rules forbid.
+IMPROPER_METHODS: Final = ("plug-only", "patch-only", "boot", "temporary-sealant")
+METHODS: Final = REPAIR_METHODS + IMPROPER_METHODS
+
+AUTHORITIES: Final = (
+    "statute",
+    "regulation",
+    "inspection-manual",
+    "standard",
+    "industry-practice",
+    "maker",
+    "company",
+)
+#: Authorities whose rules nobody but the lawmaker may loosen.
+LAW: Final = frozenset({"statute", "regulation", "inspection-manual"})
+
+#: How a value was checked, best first.
+EVIDENCE: Final = ("text-read", "secondary", "memory")
+
+FINDINGS: Final = (
+    "run-flat-damage",
+    "liner-separation",
+    "casing-separation",
+    "tread-separation",
+    "exposed-cord",
+    "bead-damage",
+    "weather-cracking",
+    "impact-damage",
+    "bulge",
+    "liner-damage",
+    "chemical-damage",
+    "cord-corrosion",
+    "zipper-rupture",
+    "worn-to-indicators",
+    "unmarked-regroove",
+    "identification-number-defaced",
+    "recalled",
+    "temporary-sealant",
+    "earlier-improper-repair",
+    "boot",
+    "sidewall-plug",
+    "embedded-object",
+    "leak",
+    "not-for-highway-marking",
+    "liner-contaminated",
+)
+#: Findings that the repair itself removes: they bar driving as the tire is, not repairing it.
+CURED_BY_REPAIR: Final = frozenset({"embedded-object", "leak"})
+
+#: What a rule may require to be done, and how a person is told.
+STEPS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "demount": "Take the tire off the wheel.",
+        "inspect-inside-and-outside": "Inspect the whole tire, inside and outside, before repairing it.",
+        "measure-after-preparation": "Measure the injury across the channel, after the damage has been removed.",
+        "fill-channel-and-seal-liner": "Fill the channel and seal the inner liner; one without the other is no repair.",
+        "no-tube-instead": "Do not fit a tube in place of a repair.",
+        "confirm-maker-policy": "Confirm the tire maker's policy on repair and on the speed rating afterwards.",
+        "check-low-pressure-damage": "Check for damage from running at low pressure; it may not show on the outside.",
+        "maker-standard": "Repair to the standards of the tire's maker.",
+        "full-service-facility": "Have it done by a full-service repair facility.",
+    }
+)
+
+_YES_NO: Final = ("yes", "no")
+_ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
+#: Ply-strength letters in order; the letters I and K are not used (baseline dossier 10.8).
+_LOAD_RANGES: Final = ("A", "B", "C", "D", "E", "F", "G", "H", "J", "L", "M", "N")
+#: Speed symbols by speed, not by alphabet: H (210 km/h) stands between U (200) and V (240); ZR says only "above 240"
+#: and so stands directly above V; (Y) says "above 300" (baseline dossier 10.7).
+_SPEED_SYMBOLS: Final = ("J", "K", "L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "ZR", "W", "Y", "(Y)")
+
+
+def _quantity(name: str, dimension: Dimension, question: str) -> Fact:
+    return Fact(name, Kind.QUANTITY, question, dimension=dimension)
+
+
+def _length(name: str, question: str) -> Fact:
+    return _quantity(name, Dimension.LENGTH, question)
+
+
+def _choice(name: str, values: tuple[str, ...], question: str) -> Fact:
+    return Fact(name, Kind.CHOICE, question, values=values)
+
+
+def _scale(name: str, values: tuple[str, ...], question: str) -> Fact:
+    return Fact(name, Kind.SCALE, question, values=values)
+
+
+def _flag(name: str, question: str) -> Fact:
+    return Fact(name, Kind.FLAG, question, values=_YES_NO)
+
+
+_TABLE: Final = (
+    Fact(
+        "findings",
+        Kind.SET,
+        "What did the inspection, inside and outside, find? (An empty list says: inspected, nothing found.)",
+        values=FINDINGS,
+    ),
+    _choice(
+        "tire.class",
+        (
+            "passenger",
+            "light-truck",
+            "medium-truck",
+            "bus",
+            "motorcycle",
+            "trailer",
+            "temporary-spare",
+            "agricultural",
+            "off-road",
+        ),
+        "What class of tire is it?",
+    ),
+    Fact("tire.size", Kind.TEXT, "What size designation stands on the sidewall?"),
+    _scale("tire.load_range", _LOAD_RANGES, "What load range stands on the sidewall?"),
+    _scale("tire.speed_symbol", _SPEED_SYMBOLS, "What speed symbol stands on the sidewall?"),
+    _choice("tire.construction", ("radial", "bias"), "Is the tire of radial or bias construction?"),
+    _choice("tire.body_ply", ("steel", "textile"), "Are the body plies steel or textile?"),
+    _flag("tire.sealant_layer", "Does the tire have a factory sealant layer?"),
+    _flag("tire.run_flat", "Is it a run-flat (self-supporting) tire?"),
+    _flag("tire.foam_liner", "Does the tire have a noise-damping foam liner?"),
+    _flag("tire.retread", "Is the tire a retread?"),
+    _flag("tire.regrooved", "Has the tire been regrooved?"),
+    _flag("tire.same_vehicle", "Is the tire put back on the vehicle it was taken from?"),
+    _length("tire.section_width", "What is the nominal section width?"),
+    _length("tire.tread_width", "How wide is the tread, edge to edge?"),
+    _length("tire.thickness", "How thick is the tire at the injury?"),
+    _length("tire.outside_diameter", "What is the tire's outside diameter?"),
+    _length("tire.tread_depth", "What is the smallest tread depth on the tire?"),
+    _length("tire.crack_depth", "How deep is the deepest crack in the sidewall?"),
+    _quantity("tire.age", Dimension.TIME, "How old is the tire?"),
+    _choice(
+        "vehicle.kind",
+        (
+            "passenger-car",
+            "multipurpose",
+            "light-truck",
+            "truck",
+            "truck-tractor",
+            "bus",
+            "minibus",
+            "trailer",
+            "motorcycle",
+            "tow-truck",
+        ),
+        "What kind of vehicle is the tire for?",
+    ),
+    _choice("vehicle.use", ("private", "commercial", "school-bus", "emergency"), "What is the vehicle used for?"),
+    _quantity("vehicle.gvwr", Dimension.MASS, "What is the vehicle's gross vehicle weight rating?"),
+    _flag("axle.steer", "Is the tire for a steering axle?"),
+    _flag("shop.full_service", "Is the work done at a full-service (section) repair facility?"),
+    _flag("sale.for_retreading", "Is the tire sold as a casing for retreading only?"),
+    Fact("injuries", Kind.RECORDS, "Which injuries are to be repaired?"),
+    _choice("injury.kind", ("puncture", "cut"), "Is the injury a puncture or a cut?"),
+    _length("injury.diameter", "How large is the injury, across the channel, after preparation?"),
+    _length("injury.length", "How long is the cut?"),
+    _quantity("injury.angle", Dimension.ANGLE, "How far is the injury's channel from straight through (0 deg)?"),
+    _choice(
+        "injury.leans",
+        ("toward-shoulder", "toward-center", "along-circumference"),
+        "Which way does the channel lean, from outside to inside?",
+    ),
+    _choice("injury.zone", _ZONES, "In which zone of the tire is the injury?"),
+    _length("injury.from_centerline", "How far is the injury from the center line of the tread?"),
+    Fact(
+        "earlier_repairs",
+        Kind.RECORDS,
+        "Which repairs does the tire already carry? (An empty list says: none.)",
+    ),
+    _length("repair.diameter", "How large was the damage under the earlier repair?"),
+    _choice("repair.zone", _ZONES, "In which zone of the tire is the earlier repair?"),
+    _choice("repair.method", METHODS, "By which method was the earlier repair made?"),
+    Fact("repairs.count", Kind.COUNT, "How many repairs will the tire carry in all?"),
+    _length("repairs.spacing", "How far apart along the circumference are the two nearest repairs?"),
+    _flag("repairs.overlap", "Would any repair unit overlap another?"),
+    _choice("method", METHODS, "By which method is the injury to be repaired?"),
+)
+
+#: Every fact by name, in the order in which a person would be asked.
+FACTS: Final[Mapping[str, Fact]] = MappingProxyType({fact.name: fact for fact in _TABLE})
+
+
+def facts_of(group: str) -> tuple[Fact, ...]:
+    """Return the facts of one group (`tire`, `injury`, ...), in table order."""
+    return tuple(fact for fact in _TABLE if fact.group == group)

@@ -1,0 +1,1 @@
+"""The laws of the algebra, each a test with the law's name."""

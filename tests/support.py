@@ -1,0 +1,77 @@
+"""Small builders for tests: packs from a few lines of YAML, cases from what they differ in. All data is invented."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping
+from typing import Any
+
+from tirerules.packs.building import read_pack
+from tirerules.packs.pack import Pack
+
+HEAD = """\
+format: 1
+pack: {pack}
+version: {version}
+engine: "{engine}"
+kind: {kind}
+title: Invented pack
+reviewed: 2026-11-25
+coverage: {coverage}
+sources:
+  text:
+    citation: Invented Code § 1
+    authority: {authority}
+    evidence: text-read
+"""
+
+
+def pack_text(
+    rules: str = "",
+    *,
+    pack: str = "invented-shop",
+    kind: str = "company",
+    version: str = "1.0.0",
+    engine: str = ">=1,<2",
+    coverage: str = "{repair: rules}",
+    authority: str = "company",
+    more: str = "",
+) -> str:
+    """Return the text of an invented pack whose rules are `rules` (a YAML list, or nothing)."""
+    head = HEAD.format(pack=pack, kind=kind, version=version, engine=engine, coverage=coverage, authority=authority)
+    body = "rules:\n" + textwrap.indent(textwrap.dedent(rules), "  ") if rules else "rules: []\n"
+    return head + body + textwrap.dedent(more)
+
+
+def invented_pack(rules: str = "", **head: Any) -> Pack:
+    """Return an invented pack, read as the library reads it."""
+    head.setdefault("pack", "invented-shop")
+    text = pack_text(rules, **head)
+    return read_pack(text.encode(), f"{head['pack']}.yaml")
+
+
+def repair_case(**changes: Any) -> dict[str, Any]:
+    """Return a complete repair case that passes the baseline: a plain passenger tire, 5 mm, 20 degrees, crown.
+
+    `changes` replace top-level keys; a mapping is merged into the block of that name.
+    """
+    case: dict[str, Any] = {
+        "jurisdictions": ["US-SC"],
+        "activity": "repair",
+        "on": "2026-11-25",
+        "tire": {"class": "passenger", "sealant_layer": False, "tread_depth": "6/32 in"},
+        "vehicle": {"kind": "passenger-car", "use": "private"},
+        "injuries": [{"kind": "puncture", "zone": "crown", "diameter": "5 mm", "angle": "20 deg"}],
+        "findings": [],
+        "earlier_repairs": [],
+    }
+    for key, value in changes.items():
+        merged = isinstance(value, Mapping) and isinstance(case.get(key), dict)
+        case[key] = {**case[key], **value} if merged else value
+    return case
+
+
+def injury(**changes: Any) -> list[dict[str, Any]]:
+    """Return the one injury of `repair_case` with `changes`; None takes a fact out."""
+    found = {"kind": "puncture", "zone": "crown", "diameter": "5 mm", "angle": "20 deg", **changes}
+    return [{key: value for key, value in found.items() if value is not None}]

@@ -17,7 +17,7 @@
 """
 
 from tirerules._version import __version__
-from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Sale, Shop, Tire, Vehicle
+from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
 from tirerules.deciding.decision import Decision, Verdict
 from tirerules.errors import (
     CaseError,
@@ -60,6 +60,7 @@ __all__ = [
     "Repairs",
     "Replay",
     "ReplayError",
+    "Road",
     "Rulebook",
     "Sale",
     "Shop",

@@ -23,6 +23,7 @@ __all__ = [
     "Injury",
     "RepairUnit",
     "Repairs",
+    "Road",
     "Sale",
     "Shop",
     "Tire",
@@ -44,10 +45,21 @@ def problem_with(fact: Fact, value: Any) -> tuple[str, str] | None:
         case Kind.COUNT:
             whole = isinstance(value, int) and not isinstance(value, bool) and value >= 0
             return None if whole else (f"{fact.name} must be a whole number, 0 or more", "")
+        case Kind.GRID:
+            return _problem_with_grid(fact, value)
         case Kind.TEXT:
             return None if isinstance(value, str) else (f"{fact.name} must be text", "")
         case _:
             return _problem_with_word(fact.name, value, fact.values)
+
+
+def _problem_with_grid(fact: Fact, value: Any) -> tuple[str, str] | None:
+    rows = value if isinstance(value, tuple) else ()
+    if not all(isinstance(each, Measured) and each.dimension is fact.dimension for row in rows for each in row):
+        return f"{fact.name} must hold measured depths", "write one list of depths for each place around the tire"
+    if not rows or not rows[0] or len({len(row) for row in rows}) > 1:
+        return f"{fact.name} must have a reading for every groove at every place", "measure the missing ones"
+    return None
 
 
 def _problem_with_word(name: str, value: Any, words: tuple[str, ...]) -> tuple[str, str] | None:
@@ -106,6 +118,7 @@ class Tire(_Group):
     thickness: Measured | None = None
     outside_diameter: Measured | None = None
     tread_depth: Measured | None = None
+    tread_grid: tuple[tuple[Measured, ...], ...] | None = None
     crack_depth: Measured | None = None
     age: Measured | None = None
 
@@ -134,6 +147,14 @@ class Shop(_Group):
 
     group: ClassVar[str] = "shop"
     full_service: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Road(_Group):
+    """Where the tire is driven."""
+
+    group: ClassVar[str] = "road"
+    snow_restriction: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +229,7 @@ class Case:
     vehicle: Vehicle = field(default_factory=Vehicle)
     axle: Axle = field(default_factory=Axle)
     shop: Shop = field(default_factory=Shop)
+    road: Road = field(default_factory=Road)
     sale: Sale = field(default_factory=Sale)
     injuries: tuple[Injury, ...] | None = None
     earlier_repairs: tuple[EarlierRepair, ...] | None = None
@@ -257,4 +279,4 @@ class Case:
     @property
     def groups(self) -> tuple[_Group, ...]:
         """The groups of facts that hold for the whole tire."""
-        return (self.tire, self.vehicle, self.axle, self.shop, self.sale, self.repairs)
+        return (self.tire, self.vehicle, self.axle, self.shop, self.road, self.sale, self.repairs)

@@ -20,6 +20,7 @@ from tirerules.case import (
     Injury,
     Repairs,
     RepairUnit,
+    Road,
     Sale,
     Shop,
     Tire,
@@ -49,6 +50,7 @@ _GROUPS: Final[Mapping[str, type]] = {
     "vehicle": Vehicle,
     "axle": Axle,
     "shop": Shop,
+    "road": Road,
     "sale": Sale,
     "repairs": Repairs,
 }
@@ -129,11 +131,23 @@ class _Reader:
             assert fact.dimension is not None  # INVARIANT: every quantity has a dimension
             dimension = fact.dimension
             return self.quantity(said, path, lambda text: measure(text, dimension))
-        wrong = problem_with(fact, said)
+        if fact.kind is Kind.GRID:
+            said = self.grid(said, path)
+        wrong = None if said is None else problem_with(fact, said)
         if wrong is None:
             return said
         self.add(path, *wrong)
         return None
+
+    def grid(self, said: Any, path: str) -> tuple[tuple[Any, ...], ...] | None:
+        """Return the readings by place and groove; None where one of them cannot be read."""
+        before = len(self.problems)
+        places = [(self.listed(place, f"{path}[{at}]") or ()) for at, place in enumerate(self.listed(said, path) or ())]
+        rows = tuple(
+            tuple(self.quantity(each, f"{path}[{row}][{groove}]", measure) for groove, each in enumerate(place))
+            for row, place in enumerate(places)
+        )
+        return rows if len(self.problems) == before else None
 
     def quantity(self, said: Any, path: str, read: Callable[[Any], Any]) -> Any:
         try:
@@ -226,6 +240,8 @@ def case_from_json(said: Any) -> Case:
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
     return value if isinstance(value, (bool, int, str)) else str(value)
 
 

@@ -19,9 +19,11 @@ __all__ = [
     "EVIDENCE",
     "FACTS",
     "FINDINGS",
+    "GROOVES",
     "IMPROPER_METHODS",
     "LAW",
     "METHODS",
+    "PLACES",
     "REPAIR_METHODS",
     "STEPS",
     "Activity",
@@ -43,6 +45,7 @@ class Kind(StrEnum):
     SCALE = "scale"  #: one of a list that has an order, lowest first
     SET = "set"  #: any number of a list
     TEXT = "text"  #: carried with the case, never tested by a rule
+    GRID = "grid"  #: readings by place around the tire and groove across it; laws count them in different ways
     RECORDS = "records"  #: a list of injuries or repairs; named here so that its absence can be a question
 
 
@@ -83,7 +86,7 @@ class Fact:
     @property
     def testable(self) -> bool:
         """Whether a condition may test it."""
-        return self.kind not in (Kind.TEXT, Kind.RECORDS)
+        return self.kind not in (Kind.TEXT, Kind.RECORDS, Kind.GRID)
 
     @property
     def choosable(self) -> bool:
@@ -192,6 +195,10 @@ STEPS: Final[Mapping[str, str]] = MappingProxyType(
     }
 )
 
+#: Which grooves, and at how many places around the tire, must all be too shallow before a law calls the tire worn.
+GROOVES: Final = ("any-one", "any-two", "two-adjacent", "center", "every")
+PLACES: Final = (1, 2, 3)
+
 _YES_NO: Final = ("yes", "no")
 _ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
 #: Ply-strength letters in order; the letters I and K are not used (baseline dossier 10.8).
@@ -259,6 +266,12 @@ _TABLE: Final = (
     _length("tire.thickness", "How thick is the tire at the injury?"),
     _length("tire.outside_diameter", "What is the tire's outside diameter?"),
     _length("tire.tread_depth", "What is the smallest tread depth on the tire?"),
+    Fact(
+        "tire.tread_grid",
+        Kind.GRID,
+        "What is the tread depth in every major groove, edge to edge, at three equally spaced places around the tire?",
+        dimension=Dimension.LENGTH,
+    ),
     _length("tire.crack_depth", "How deep is the deepest crack in the sidewall?"),
     _quantity("tire.age", Dimension.TIME, "How old is the tire?"),
     _choice(
@@ -281,6 +294,7 @@ _TABLE: Final = (
     _quantity("vehicle.gvwr", Dimension.MASS, "What is the vehicle's gross vehicle weight rating?"),
     _flag("axle.steer", "Is the tire for a steering axle?"),
     _flag("shop.full_service", "Is the work done at a full-service (section) repair facility?"),
+    _flag("road.snow_restriction", "Is a snow or traction restriction in force where the tire is driven?"),
     _flag("sale.for_retreading", "Is the tire sold as a casing for retreading only?"),
     Fact("injuries", Kind.RECORDS, "Which injuries are to be repaired?"),
     _choice("injury.kind", ("puncture", "cut"), "Is the injury a puncture or a cut?"),

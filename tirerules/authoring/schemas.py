@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 from typing import Any, Final
 
-from tirerules.packs.pack import COVERAGE, KINDS
+from tirerules.packs.pack import COVERAGE, KINDS, OUTCOMES
 from tirerules.packs.rule import READINGS, RELATIONS
 from tirerules.quantities import EXAMPLES, PATTERN
 from tirerules.vocabulary import (
@@ -20,7 +20,9 @@ from tirerules.vocabulary import (
     EVIDENCE,
     FACTS,
     FINDINGS,
+    GROOVES,
     METHODS,
+    PLACES,
     STEPS,
     Fact,
     Kind,
@@ -108,7 +110,15 @@ def _limit(fact: Fact) -> _Json:
     if fact.kind is Kind.QUANTITY:
         dual = _object({"value": figure, "also-printed": figure}, ("value", "also-printed"))
         figure = {"if": {"type": "object"}, "then": dual, "else": figure}
-    return _object({"fact": {"const": fact.name}, **dict.fromkeys(RELATIONS, figure)}, ("fact",))
+    properties = {"fact": {"const": fact.name}, **dict.fromkeys(RELATIONS, figure)}
+    if fact.name == "tire.tread_depth":
+        properties["counted"] = _object(
+            {"grooves": _one_of(GROOVES), "places": {"enum": list(PLACES)}},
+            ("grooves",),
+            description="Which grooves, at how many places around the tire, must all be too shallow; "
+            "left out: the smallest reading anywhere counts.",
+        )
+    return _object(properties, ("fact",))
 
 
 def _choice(fact: Fact) -> _Json:
@@ -195,6 +205,16 @@ def rulepack_schema() -> _Json:
         },
         ("citation", "authority", "evidence"),
     )
+    not_law = _object(
+        {
+            "title": _text("The bill or text, by its number."),
+            "outcome": _one_of(OUTCOMES, "What became of it."),
+            "would-have-set": _text("What it would have set, in our own words."),
+            "year": {"type": "integer", "description": "The year of its outcome."},
+            "url": {"type": "string", "pattern": "^https?://"},
+        },
+        ("title", "outcome", "would-have-set"),
+    )
     example = _object(
         {
             "case": {"type": "object", "description": "A case, as in case.schema.json."},
@@ -240,6 +260,9 @@ def rulepack_schema() -> _Json:
                     "additionalProperties": source,
                 },
                 "rules": _list({"$ref": "#/$defs/rule"}),
+                "not-law": _list(
+                    not_law, description="Bills and texts often taken for law that are none; they never bind."
+                ),
                 "examples": _list(example),
             },
             ("format", "pack", "version", "engine", "kind", "title", "reviewed", "coverage", "sources", "rules"),
@@ -269,6 +292,9 @@ def _answer(fact: Fact) -> _Json:
             shape = {"type": ["string", "null"], "examples": EXAMPLES[fact.dimension].replace('"', "").split(" or ")}
         case Kind.TEXT:
             shape = {"type": ["string", "null"]}
+        case Kind.GRID:
+            place = _list({"type": "string"}, minItems=1, description="One place around the tire, groove by groove.")
+            shape = {**_list(place, minItems=1), "type": ["array", "null"]}
         case _:
             shape = {"enum": [*fact.values, None]}
     return {**shape, "description": fact.question}
@@ -298,6 +324,7 @@ def case_schema() -> _Json:
                 "vehicle": _group("vehicle"),
                 "axle": _group("axle"),
                 "shop": _group("shop"),
+                "road": _group("road"),
                 "sale": _group("sale"),
                 "injuries": {
                     "type": ["array", "null"],

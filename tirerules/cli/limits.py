@@ -51,5 +51,12 @@ def run(options: argparse.Namespace) -> int:
             f"  - {notice.text}" for notice in decision.notices if notice.kind in ("none-located", "not-reviewed")
         ]
         blocks.append("\n".join([limits_text(title, decision.limits), *notices]))
+    dead = [
+        f"  {pack.id}: {each.title} ({each.outcome}{' ' + each.year if each.year else ''}): {each.would_set}"
+        for pack in rulebook.packs_for(options.codes)
+        for each in pack.not_law
+    ]
+    if dead:
+        blocks.append("\n".join(["NOT LAW (never binds)", *dead]))
     print("\n\n".join(blocks))
     return 0

@@ -13,9 +13,10 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from tirerules.case import Case
+from tirerules.deciding.tread import Grid, smallest
 from tirerules.quantities import Measured
 from tirerules.strictest.bounds import Interval, Value
-from tirerules.vocabulary import CURED_BY_REPAIR
+from tirerules.vocabulary import CURED_BY_REPAIR, Activity
 
 __all__ = ["ABSENT", "Shown", "View", "tire_view", "views_of"]
 
@@ -42,6 +43,7 @@ class View:
     values: Mapping[str, Value | _Absent]
     shown: Shown
     subjects: Mapping[str, str] = field(default_factory=dict)  #: group -> which one, such as injury -> ``injury 2``
+    grid: Grid | None = None  #: the tread readings, where the case gives more than the smallest
     unrecorded: frozenset[str] = frozenset()  #: groups of facts that stand for a list the case does not record
 
     def get(self, fact: str) -> Value | _Absent | None:
@@ -54,6 +56,7 @@ class View:
             MappingProxyType({**self.values, **other.values}),
             MappingProxyType({**self.shown, **other.shown}),
             MappingProxyType({**self.subjects, **other.subjects}),
+            self.grid or other.grid,
             self.unrecorded | other.unrecorded,
         )
 
@@ -74,9 +77,13 @@ class View:
         return self.joined(View({"findings": found - CURED_BY_REPAIR}, {}))
 
 
+def _interval(value: Measured) -> Interval:
+    return Interval(value.low.exact, value.high.exact)
+
+
 def _value(value: Any) -> Value:
     if isinstance(value, Measured):
-        return Interval(value.low.exact, value.high.exact)
+        return _interval(value)
     if isinstance(value, bool):
         return frozenset({"yes" if value else "no"})
     if isinstance(value, int):
@@ -99,9 +106,21 @@ def _view(known: Iterable[tuple[str, Any]], subjects: Mapping[str, str] = Mappin
 
 def tire_view(case: Case) -> View:
     """Return what holds for the whole tire, with what follows from the lists of the case."""
-    view = _view(known for group in case.groups for known in group.known())
+    known = dict(known for group in case.groups for known in group.known())
+    readings = known.pop("tire.tread_grid", ())
+    grid: Grid = tuple(tuple(_interval(reading) for reading in place) for place in readings)
     derived: dict[str, Value | _Absent] = {}
     shown: dict[str, str] = {}
+    if grid:
+        stated = known.pop("tire.tread_depth", None)
+        found = [reading for place in readings for reading in place] + ([stated] if stated else [])
+        lowest = min(found, key=lambda reading: reading.low)
+        shown["tire.tread_depth"] = f"{lowest} (the smallest of {len(found)} readings)"
+        derived["tire.tread_depth"] = smallest(_interval(reading) for reading in found)
+    view = _view(known.items())
+    if case.activity != Activity.ROAD_USE:
+        # A restriction concerns one drive; nobody is asked for it who sells, fits or repairs a tire.
+        derived["road.snow_restriction"] = _value(False)
     total = case.repair_total
     if total is not None:
         derived["repairs.count"] = _value(total)
@@ -118,6 +137,7 @@ def tire_view(case: Case) -> View:
     return View(
         MappingProxyType({**derived, **view.values}),
         MappingProxyType({**shown, **view.shown}),
+        grid=grid or None,
         unrecorded=unrecorded,
     )
 
@@ -125,7 +145,7 @@ def tire_view(case: Case) -> View:
 def views_of(records: tuple[Any, ...] | None, group: str) -> tuple[View, ...]:
     """Return a view for each injury or earlier repair; for a list that is not recorded, one that knows nothing."""
     if records is None:
-        return (View({}, {}, MappingProxyType({group: f"{_LABEL[group]} 1"}), frozenset({group})),)
+        return (View({}, {}, MappingProxyType({group: f"{_LABEL[group]} 1"}), None, frozenset({group})),)
     return tuple(
         _view(record.known(), MappingProxyType({group: f"{_LABEL[group]} {number}"}))
         for number, record in enumerate(records, start=1)

@@ -15,9 +15,10 @@ from typing import Final
 
 from tirerules.case import Case, RepairUnit
 from tirerules.deciding.facts import ABSENT, View, tire_view, views_of
-from tirerules.packs.rule import RELATIONS, Condition, Disqualify, Limit, Require, Rule
+from tirerules.deciding.tread import counted_depth
+from tirerules.packs.rule import RELATIONS, Condition, Counted, Disqualify, Limit, Require, Rule
 from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Prohibited, Strictest, Value, all_of
+from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Interval, Prohibited, Strictest, Value, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, REPAIR_METHODS, Activity, Kind
 
 __all__ = ["Answer", "Gap", "Judged", "Judgment", "Need", "judge_case"]
@@ -135,14 +136,18 @@ def _judge(rule: Rule, view: View, case: Case) -> Judgment | None:
     if isinstance(body, Require):
         return Judgment(rule, view, applies, True, frozenset())
     chosen, extended = _figure(rule, view, case.reading, case.repair_unit)
-    satisfied = _satisfied(_constraint(rule, case.reading, chosen), view.get(body.fact), implied)
+    constraint = _constraint(rule, case.reading, chosen)
+    satisfied = _satisfied(constraint, view.get(body.fact), implied)
+    needed = body.fact
+    if isinstance(body, Limit) and body.counted != Counted():
+        satisfied, needed = _satisfied_as_counted(constraint, view, body.counted)
     if satisfied is True:
         return Judgment(rule, view, applies, True, frozenset(), chosen, extended)
     if satisfied is False and applies is True:
         return Judgment(rule, view, applies, False, frozenset(), chosen, extended)
     unknown = {condition.fact for condition, answer in held if answer is None}
     if satisfied is None:
-        unknown.add(body.fact)
+        unknown.add(needed)
     return Judgment(rule, view, applies, None, _needs(unknown, view), chosen, extended)
 
 
@@ -158,6 +163,21 @@ def _satisfied(constraint: Constraint, value: object, implied: bool) -> bool | N
     if isinstance(constraint, Prohibited) and not constraint.words:
         return True
     return None if value is None else Strictest.of(constraint).admits(value)  # type: ignore[arg-type]  # see _judge
+
+
+def _satisfied_as_counted(constraint: Constraint, view: View, counted: Counted) -> tuple[bool | None, str]:
+    """Judge tread depth as a law counts it; also return the fact that could settle it where that is unknown.
+
+    The smallest reading alone can show that a tire passes, never that it fails such a law.
+    """
+    strictest = Strictest.of(constraint)
+    smallest = view.get("tire.tread_depth")
+    if isinstance(smallest, Interval) and view.grid is None and strictest.admits(smallest) is True:
+        return True, "tire.tread_depth"
+    depth = None if view.grid is None else counted_depth(view.grid, counted)
+    if depth is None:
+        return None, "tire.tread_depth" if smallest is None else "tire.tread_grid"
+    return strictest.admits(depth), "tire.tread_grid"
 
 
 def _constraint(rule: Rule, reading: str, chosen: Quantity | int | None) -> Constraint:

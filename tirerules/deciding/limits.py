@@ -54,7 +54,8 @@ def limit_text(rule: Rule, chosen: Quantity | int | None) -> str:
     body = rule.body
     match body:
         case Limit():
-            return f"{body.relation.replace('-', ' ')} {body.value if chosen is None else chosen}"
+            counted = f" {body.counted}" if str(body.counted) else ""
+            return f"{body.relation.replace('-', ' ')} {body.value if chosen is None else chosen}{counted}"
         case Require():
             return ", ".join(body.steps)
     prefix = "one of" if type(body).__name__ == "Permit" else "none of"

@@ -15,12 +15,13 @@ from packaging.version import Version
 from tirerules.errors import PackError, Problem, QuantityError, nearest
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS
 from tirerules.packs import schema
-from tirerules.packs.pack import Example, Pack
+from tirerules.packs.pack import Example, NotLaw, Pack
 from tirerules.packs.reading import Document, Path, read
 from tirerules.packs.rule import (
     RELATIONS,
     Body,
     Condition,
+    Counted,
     Disqualify,
     Limit,
     Permit,
@@ -97,6 +98,16 @@ class _Builder:
                 for index, example in enumerate(self.data.get("examples", ()))
             ),
             notes=tuple(self.data.get("notes", ())),
+            not_law=tuple(
+                NotLaw(
+                    said["title"],
+                    said["outcome"],
+                    said["would-have-set"],
+                    str(said.get("year", "")),
+                    said.get("url", ""),
+                )
+                for said in self.data.get("not-law", ())
+            ),
             sha256=sha256,
             file=self.document.file,
         )
@@ -251,14 +262,19 @@ class _Builder:
             return None
         relation = relations[0]
         fact, figure, here = FACTS[said["fact"]], said[relation], (*path, relation)
+        counted = Counted(**said.get("counted", {}))
+        if counted != Counted() and RELATIONS[relation][0]:
+            self._add(
+                "counted", (*path, "counted"), "only a floor is counted over grooves and places", "delete `counted`"
+            )
         if not isinstance(figure, Mapping):
             value = self._figure(fact, figure, here)
-            return None if value is None else Limit(fact.name, relation, value)
+            return None if value is None else Limit(fact.name, relation, value, counted=counted)
         value = self._figure(fact, figure["value"], (*here, "value"))
         also = self._figure(fact, figure["also-printed"], (*here, "also-printed"))
         if value is None or not isinstance(also, Quantity):
             return None
-        return Limit(fact.name, relation, value, also)
+        return Limit(fact.name, relation, value, also, counted)
 
     def _figure(self, fact: Fact, said: Any, path: Path) -> Quantity | int | None:
         if fact.dimension is None:

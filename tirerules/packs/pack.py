@@ -13,12 +13,14 @@ from packaging.version import Version
 from tirerules.packs.rule import Rule, Source
 from tirerules.vocabulary import Activity
 
-__all__ = ["COVERAGE", "KINDS", "Example", "Pack"]
+__all__ = ["COVERAGE", "KINDS", "OUTCOMES", "Example", "NotLaw", "Pack"]
 
 #: What a pack is. The last two are overlays: the caller adds them, and they bind everywhere.
 KINDS: Final = ("baseline", "country", "jurisdiction", "company", "repair-material")
 #: What a pack says about an activity. Silence is a fourth answer: the activity was not reviewed.
 COVERAGE: Final = ("rules", "none-located", "not-reviewed")
+#: What became of a bill that is no law.
+OUTCOMES: Final = ("died", "vetoed", "withdrawn", "proposed", "superseded", "not-adopted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,17 @@ class Example:
     case: Mapping[str, Any]
     expect: Mapping[str, Any]
     line: int
+
+
+@dataclass(frozen=True, slots=True)
+class NotLaw:
+    """A bill or text that is often taken for law and is none; it never binds, and people can be shown why."""
+
+    title: str
+    outcome: str
+    would_set: str
+    year: str = ""
+    url: str = ""
 
 
 @dataclass(frozen=True)
@@ -45,6 +58,7 @@ class Pack:
     rules: tuple[Rule, ...]
     examples: tuple[Example, ...]
     notes: tuple[str, ...]
+    not_law: tuple[NotLaw, ...]
     sha256: str
     file: str = field(compare=False)
 

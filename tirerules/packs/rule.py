@@ -22,6 +22,7 @@ __all__ = [
     "RELATIONS",
     "Body",
     "Condition",
+    "Counted",
     "Disqualify",
     "Limit",
     "Permit",
@@ -91,13 +92,37 @@ def _bound(relation: str, value: Quantity | int) -> Ceiling | Floor:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """How a law counts tread readings: the tire is worn where these grooves are all too shallow at so many places."""
+
+    grooves: str = "any-one"
+    places: int = 1
+
+    def __str__(self) -> str:
+        if self == Counted():
+            return ""
+        grooves = {
+            "any-one": "any one groove",
+            "any-two": "any two grooves",
+            "two-adjacent": "two adjacent grooves",
+            "center": "the groove nearest the center",
+            "every": "every groove",
+        }[self.grooves]
+        return f"in {grooves} at {self.places} place{'s' * (self.places > 1)}"
+
+
+@dataclass(frozen=True, slots=True)
 class Limit:
-    """A ceiling or a floor on a fact, as enacted and, where the source prints a second unit, as also printed."""
+    """A ceiling or a floor on a fact, as enacted and, where the source prints a second unit, as also printed.
+
+    `counted` matters for tread depth alone, which a case may give as a grid of readings.
+    """
 
     fact: str
     relation: str
     value: Quantity | int
     also: Quantity | None = None
+    counted: Counted = Counted()
 
     def chosen(self, reading: str) -> Quantity | int:
         """Return the figure that binds: the stricter of the two, or the first under ``as-enacted``."""

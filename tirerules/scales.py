@@ -1,0 +1,180 @@
+"""What stands on the sidewall, read: size designation, load index, date code, and where around the tire something is.
+
+Sources: the size geometry is that of the ISO metric designation (rim code x 25.4 + 2 x section width x aspect ratio,
+UN R30/R54); load indices are the standard table (ISO 4000-1, from memory beyond 71-110); date codes are week and year
+(49 CFR 574.5). Nothing here guesses: what cannot be read raises :class:`~tirerules.errors.QuantityError`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+from typing import Final
+
+from tirerules.errors import QuantityError
+from tirerules.quantities import Measured, Quantity, decimal_text, quantity
+from tirerules.vocabulary import FACTS, Dimension
+
+__all__ = ["Position", "Size", "age_on", "load_capacity", "position", "size"]
+
+_INCH: Final = Fraction(254, 10)
+
+_SERVICE: Final = r"""
+    (?:\ +\(?(?P<index>[0-9]{2,3})(?:/[0-9]{2,3})?(?P<symbol>[A-Z])(?P<closing>\))?)?
+    (?:\ */\ *(?P<slash>[A-Z])|\ *\((?P<bracket>[A-Z])\)|\ +(?:LR|LOAD\ RANGE)\ *(?P<words>[A-Z]))?
+"""
+_METRIC: Final = re.compile(
+    rf"""(?P<prefix>P|LT|ST|T)?(?P<width>[0-9]{{3}})/(?P<aspect>[0-9]{{2,3}})\ ?
+    (?P<rating>ZR|[SHVZ]?(?P<build>R|D|B|-))(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST|C)?{_SERVICE}""",
+    re.VERBOSE,
+)
+_FLOTATION: Final = re.compile(
+    rf"""(?P<diameter>[0-9]{{2}}(?:\.[0-9]{{1,2}})?)X(?P<across>[0-9]{{1,2}}(?:\.[0-9]{{1,2}})?)\ ?
+    (?P<build>R|D|B|-)(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST)?{_SERVICE}""",
+    re.VERBOSE,
+)
+_FORMS: Final = 'write it as on the sidewall: "225/45R17 91W", "LT245/75R16/E", "295/75R22.5 (G)" or "31x10.50R15LT"'
+
+#: Load index -> kg, from index 60 on.
+_LOADS: Final = (
+    (250, 257, 265, 272, 280, 290, 300, 307, 315, 325)
+    + (335, 345, 355, 365, 375, 387, 400, 412, 425, 437)
+    + (450, 462, 475, 487, 500, 515, 530, 545, 560, 580)
+    + (600, 615, 630, 650, 670, 690, 710, 730, 750, 775)
+    + (800, 825, 850, 875, 900, 925, 950, 975, 1000, 1030)
+    + (1060, 1090, 1120, 1150, 1180, 1215, 1250, 1285, 1320, 1360)
+    + (1400, 1450, 1500, 1550, 1600, 1650, 1700, 1750, 1800, 1850)
+    + (1900, 1950, 2000, 2060, 2120, 2180, 2240, 2300, 2360, 2430)
+    + (2500, 2575, 2650, 2725, 2800, 2900, 3000, 3075, 3150, 3250)
+    + (3350, 3450, 3550, 3650, 3750, 3875, 4000, 4125, 4250, 4375, 4500)
+)
+_FIRST_LOAD: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """What a size designation says. Lengths are nominal; None where the designation does not say."""
+
+    text: str
+    prefix: str  #: P, LT, ST, T or nothing
+    section_width: Quantity
+    outside_diameter: Quantity
+    construction: str  #: radial or bias
+    load_range: str | None = None
+    load_index: int | None = None
+    speed_symbol: str | None = None
+
+
+def size(text: str) -> Size:
+    """Read a size designation: ISO metric, P- and LT-metric, truck, flotation or motorcycle.
+
+    Raises QuantityError for what is none, and for a load range or speed symbol that does not exist.
+    """
+    said = " ".join(text.upper().split())
+    metric, flotation = _METRIC.fullmatch(said), _FLOTATION.fullmatch(said)
+    found = metric or flotation
+    if found is None:
+        raise QuantityError(text, "is no size designation", _FORMS)
+    load_range = found["slash"] or found["bracket"] or found["words"]
+    _known(text, "tire.load_range", load_range)
+    if metric is not None:
+        width = Fraction(metric["width"])
+        diameter = Fraction(metric["rim"]) * _INCH + 2 * width * Fraction(metric["aspect"]) / 100
+        prefix = metric["prefix"] or (metric["suffix"] if metric["suffix"] in ("LT", "ST") else "")
+        inside = metric["rating"].removesuffix(metric["build"] or "R")
+        in_middle = "ZR" if metric["rating"] == "ZR" else inside or None
+    else:
+        assert flotation is not None  # INVARIANT: one of the two matched
+        width = Fraction(flotation["across"]) * _INCH
+        diameter = Fraction(flotation["diameter"]) * _INCH
+        prefix, in_middle = flotation["suffix"] or "", None
+    symbol = found["symbol"]
+    if symbol is not None and found["closing"]:
+        symbol = f"({symbol})"
+    speed = symbol or in_middle
+    _known(text, "tire.speed_symbol", speed)
+    return Size(
+        text=text,
+        prefix=prefix,
+        section_width=_millimeters(width),
+        outside_diameter=_millimeters(diameter),
+        construction="radial" if (found["build"] or "R") == "R" else "bias",
+        load_range=load_range,
+        load_index=int(found["index"]) if found["index"] else None,
+        speed_symbol=speed,
+    )
+
+
+def _known(text: str, fact: str, word: str | None) -> None:
+    words = FACTS[fact].values
+    if word is not None and word not in words:
+        raise QuantityError(text, f"has no {fact.partition('.')[2].replace('_', ' ')} {word}", f"one of: {', '.join(words)}")
+
+
+def _millimeters(value: Fraction) -> Quantity:
+    return Quantity(Dimension.LENGTH, value, value, "mm", f"{decimal_text(value, 4)} mm")
+
+
+def load_capacity(index: int) -> Quantity:
+    """Return the load that a load index stands for, in kg. Raises QuantityError outside 60 to 160."""
+    if not 0 <= index - _FIRST_LOAD < len(_LOADS):
+        last = _FIRST_LOAD + len(_LOADS) - 1
+        raise QuantityError(index, "is no load index in the table", f"from {_FIRST_LOAD} to {last}")
+    kilograms = Fraction(_LOADS[index - _FIRST_LOAD])
+    return Quantity(Dimension.MASS, kilograms, kilograms, "kg", f"{kilograms} kg")
+
+
+def age_on(code: str, on: date) -> Measured:
+    """Return how old a tire with the date code `code` (week, year) is on the day `on`: a span of one week.
+
+    Raises QuantityError for a code that names no week, or one after `on`. Codes of three digits (before 2000) are
+    refused, because they do not tell the decade.
+    """
+    if re.fullmatch(r"[0-9]{3}", code):
+        raise QuantityError(code, "is a date code from before 2000, which does not tell the decade", "give tire.age")
+    if not re.fullmatch(r"[0-9]{4}", code):
+        raise QuantityError(code, "is no date code", 'write the last four digits, week then year: "2319"')
+    try:
+        monday = date.fromisocalendar(2000 + int(code[2:]), int(code[:2]), 1)
+    except ValueError:
+        raise QuantityError(code, f"names week {code[:2]} of 20{code[2:]}, which does not exist") from None
+    if monday > on:
+        raise QuantityError(code, f"is a week after {on}", "check the code and the day asked about")
+    youngest = max((on - (monday + timedelta(days=6))).days, 0)
+    return Measured(_days(youngest), _days((on - monday).days), f"made in week {code[:2]} of 20{code[2:]}")
+
+
+def _days(count: int) -> Quantity:
+    return Quantity(Dimension.TIME, Fraction(count), Fraction(count), "day", f"{count} day")
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """Where around the tire: a share of a full turn, or a distance along the tread in mm; one of the two is set."""
+
+    turn: Fraction | None = None
+    arc: Fraction | None = None
+
+
+def position(text: str) -> Position:
+    """Read a place around the tire: clock (``3:00``), angle (``90 deg``) or distance along the tread (``415 mm``).
+
+    All are counted from one mark, such as the valve, in one direction. Raises QuantityError for what is none.
+    """
+    said = text.strip()
+    clock = re.fullmatch(r"([0-9]{1,2}):([0-9]{2})", said)
+    if clock is not None:
+        hours, minutes = int(clock[1]), int(clock[2])
+        if not (0 <= hours <= 12 and minutes < 60):
+            raise QuantityError(text, "is no place on a clock face", 'write "3:00", from 0:00 to 12:59')
+        return Position(turn=Fraction(60 * hours + minutes, 720) % 1)
+    angle = re.fullmatch(r"([0-9]{1,3}(?:\.[0-9]{1,6})?) ?(?:deg|°)", said)
+    if angle is not None:
+        return Position(turn=Fraction(angle[1]) / 360 % 1)
+    try:
+        return Position(arc=quantity(said, Dimension.LENGTH).exact)
+    except QuantityError:
+        hint = 'write a clock position "3:00", an angle "90 deg" or a distance along the tread "415 mm"'
+        raise QuantityError(text, "is no place around the tire", hint) from None

@@ -263,6 +263,18 @@ class Case:
             yield Problem(
                 "case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries"
             )
+        crack = self.tire.crack_depth
+        if (
+            crack is not None
+            and crack.high.exact
+            and self.findings is not None
+            and "weather-cracking" not in self.findings
+        ):
+            message, hint = (
+                "a crack depth is given, but no cracking is among the findings",
+                "add weather-cracking to findings",
+            )
+            yield Problem("case-crack", message, hint, path="tire.crack_depth")
         if self.repairs.count is not None and self.repair_total is not None and self.repairs.count < self.repair_total:
             message = f"the case lists {self.repair_total} repairs but says {self.repairs.count}"
             yield Problem("case-count", message, "mend repairs.count or leave it out", path="repairs.count")

@@ -110,7 +110,9 @@ def size(text: str) -> Size:
 def _known(text: str, fact: str, word: str | None) -> None:
     words = FACTS[fact].values
     if word is not None and word not in words:
-        raise QuantityError(text, f"has no {fact.partition('.')[2].replace('_', ' ')} {word}", f"one of: {', '.join(words)}")
+        raise QuantityError(
+            text, f"has no {fact.partition('.')[2].replace('_', ' ')} {word}", f"one of: {', '.join(words)}"
+        )
 
 
 def _millimeters(value: Fraction) -> Quantity:

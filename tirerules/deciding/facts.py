@@ -69,6 +69,16 @@ class View:
         """Return the view in which the injury is repaired by `method`."""
         return self.joined(View({"method": frozenset({method})}, {"method": method}))
 
+    def as_repair(self, method: str) -> View:
+        """Return the view of this injury once it is repaired by `method`: a repair that the tire then carries."""
+        same = {f"repair.{key}": f"injury.{key}" for key in ("diameter", "zone")}
+        return View(
+            {name: self.values[was] for name, was in same.items() if was in self.values}
+            | {"repair.method": frozenset({method})},
+            {name: self.shown[was] for name, was in same.items() if was in self.shown} | {"repair.method": method},
+            {"repair": f"the repair of {self.subjects['injury']}"},
+        )
+
     def after_repair(self) -> View:
         """Return the view in which what the repair itself removes is gone."""
         found = self.values.get("findings")

@@ -11,6 +11,7 @@ import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from tirerules.case import Case, RepairUnit
@@ -39,6 +40,7 @@ class Judgment:
     applies: bool | None
     outcome: bool | None  #: True passes, False fails, None unknown
     needs: frozenset[Need]
+    asks_first: Need | None = None  #: of the needs, the one that the body limits
     chosen: Quantity | int | None = None  #: the figure that binds, for a limit
     extended: bool = False  #: whether the figure rests on the documented rating of a repair unit
 
@@ -70,6 +72,11 @@ class Gap:
         """A gap is always unknown."""
         return
 
+    @property
+    def asks_first(self) -> None:
+        """A gap prefers no question."""
+        return
+
 
 Answer = Judgment | Gap
 
@@ -96,7 +103,9 @@ def judge_case(case: Case, rules: Sequence[Rule]) -> Judged:
     """Judge `case` by `rules`, which are those in force for its places, its day and its activities."""
     repairing = case.activity == Activity.REPAIR
     tire = tire_view(case)
-    injuries = views_of(case.injuries, "injury")
+    # An inspection that is recorded without injuries found none; what is to be repaired must always be said.
+    inspected = not repairing and case.injuries is None and case.findings is not None
+    injuries = views_of(() if inspected else case.injuries, "injury")
     repairs = views_of(case.earlier_repairs, "repair")
     methods = ((case.method,) if case.method else REPAIR_METHODS) if repairing else ()
 
@@ -111,21 +120,41 @@ def judge_case(case: Case, rules: Sequence[Rule]) -> Judged:
             if (judgment := _judge(rule, each, case)) is not None
         )
 
-    by_injury = [of(tire.joined(injury), "injury") for injury in injuries]
+    by_injury: list[tuple[Answer, ...]] = [of(tire.joined(injury), "injury") for injury in injuries]
     by_method: dict[tuple[int, str], tuple[Answer, ...]] = {}
     for (number, injury), method in itertools.product(enumerate(injuries), methods):
         view = tire.joined(injury).with_method(method)
-        # A rule on the method alone is judged here too: it decides this method, whatever the injury.
-        found = (*of(view, "injury", "method"), *of(view, "method"))
-        by_method[number, method] = (*found, *_unlimited(view, (*by_injury[number], *found)))
-    whole = of(tire)
+        # A rule on the method alone is judged here too: it decides this method, whatever the injury. And what the
+        # repair leads to (road use) is judged on the tire as repaired.
+        found = (*of(view, "injury", "method"), *of(view, "method"), *_once_repaired(tire, injury, method, rules, case))
+        by_method[number, method] = (*found, *_unlimited(view, (*by_injury[number], *found), "injury.diameter"))
+    whole: tuple[Answer, ...] = of(tire)
     everything = [*whole, *itertools.chain(*by_injury), *itertools.chain(*by_method.values())]
-    unjudged = _unjudged_findings(case, rules, everything)
-    return Judged((*whole, *unjudged), tuple(by_injury), by_method)
+    whole += _unjudged_findings(case, everything)
+    if not repairing:
+        whole += _unlimited(tire, everything, "tire.tread_depth")
+        by_injury = [(*found, *_unjudged_injury(view, found)) for view, found in zip(injuries, by_injury, strict=True)]
+    return Judged(whole, tuple(by_injury), by_method)
+
+
+def _once_repaired(tire: View, injury: View, method: str, rules: Iterable[Rule], case: Case) -> tuple[Judgment, ...]:
+    """Judge the new repair by the rules that a repair only implies, as they judge earlier repairs."""
+    view = tire.joined(injury.as_repair(method))
+    return tuple(
+        judgment
+        for rule in rules
+        if "repair" in rule.groups and not rule.groups & {"injury", "method"} and not _own(rule, case)
+        if (judgment := _judge(rule, view, case)) is not None
+    )
+
+
+def _own(rule: Rule, case: Case) -> bool:
+    """Whether the rule regulates the activity itself, not only one that it implies."""
+    return case.activity in rule.activities
 
 
 def _judge(rule: Rule, view: View, case: Case) -> Judgment | None:
-    implied = case.activity == Activity.REPAIR and Activity.REPAIR not in rule.activities
+    implied = case.activity == Activity.REPAIR and not _own(rule, case)
     if implied:
         view = view.after_repair()
     held = [(condition, _holds(condition, view)) for condition in rule.conditions]
@@ -142,13 +171,13 @@ def _judge(rule: Rule, view: View, case: Case) -> Judgment | None:
     if isinstance(body, Limit) and body.counted != Counted():
         satisfied, needed = _satisfied_as_counted(constraint, view, body.counted)
     if satisfied is True:
-        return Judgment(rule, view, applies, True, frozenset(), chosen, extended)
+        return Judgment(rule, view, applies, True, frozenset(), None, chosen, extended)
     if satisfied is False and applies is True:
-        return Judgment(rule, view, applies, False, frozenset(), chosen, extended)
+        return Judgment(rule, view, applies, False, frozenset(), None, chosen, extended)
     unknown = {condition.fact for condition, answer in held if answer is None}
-    if satisfied is None:
-        unknown.add(needed)
-    return Judgment(rule, view, applies, None, _needs(unknown, view), chosen, extended)
+    first = _need(needed, view) if satisfied is None else None
+    needs = frozenset(_need(fact, view) for fact in unknown) | ({first} if first else set())
+    return Judgment(rule, view, applies, None, needs, first, chosen, extended)
 
 
 def _holds(condition: Condition, view: View) -> bool | None:
@@ -208,36 +237,48 @@ def _figure(rule: Rule, view: View, reading: str, unit: RepairUnit | None) -> tu
     return (extended, True) if unit.documented and extended > chosen else (chosen, False)
 
 
-def _needs(facts: Iterable[str], view: View) -> frozenset[Need]:
-    def need(fact: str) -> Need:
-        group = fact.partition(".")[0]
-        if group in ("repair", "repairs") and group in view.unrecorded:
-            return ("earlier_repairs", "")
-        return (fact, view.subject_of([fact]))
-
-    return frozenset(need(fact) for fact in facts)
+def _need(fact: str, view: View) -> Need:
+    """Return what to ask for `fact`: the list that would hold it, where that is not recorded at all."""
+    group = fact.partition(".")[0]
+    if group in ("repair", "repairs") and group in view.unrecorded:
+        return ("earlier_repairs", "")
+    return (fact, view.subject_of([fact]))
 
 
 # --- what no rule speaks to -------------------------------------------------------------------------------------------
 
 
-def _unlimited(view: View, judgments: Iterable[Judgment]) -> tuple[Gap, ...]:
-    """Say so where no ceiling on the injury's size surely applies: "no limit" is never a reason to repair."""
-    sizes = [judgment for judgment in judgments if _is_size_limit(judgment.rule)]
-    if any(judgment.applies for judgment in sizes) or _cover_every_answer([each.rule for each in sizes], view):
+#: What every case must be limited on before it can pass, and what to say where nothing limits it.
+_ESSENTIAL: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "injury.diameter": "No limit on the injury's size was located for this tire and method; ask the tire's maker.",
+        "tire.tread_depth": "No limit on tread depth was located for this tire, place and activity.",
+    }
+)
+
+
+def _unlimited(view: View, answers: Iterable[Answer], fact: str) -> tuple[Gap, ...]:
+    """Say so where no limit on `fact` surely applies: "no limit" is never a reason to let a case pass."""
+    limits = [answer for answer in answers if isinstance(answer, Judgment) and _limits(answer.rule, fact)]
+    if any(judgment.applies for judgment in limits) or _cover_every_answer([each.rule for each in limits], view):
         return ()
     unknown = {
         condition.fact
-        for judgment in sizes
+        for judgment in limits
         for condition in judgment.rule.conditions
         if _holds(condition, view) is None
     }
-    says = "No limit on the injury's size was located for this tire and method; the tire's maker must be asked."
-    return (Gap("engine/limit-located", "injury.diameter", says, view.subject_of(["injury."]), _needs(unknown, view)),)
+    needs = frozenset(_need(each, view) for each in unknown)
+    return (Gap("engine/limit-located", fact, _ESSENTIAL[fact], view.subject_of([fact]), needs),)
 
 
-def _is_size_limit(rule: Rule) -> bool:
-    return isinstance(rule.body, Limit) and rule.body.fact == "injury.diameter" and RELATIONS[rule.body.relation][0]
+def _limits(rule: Rule, fact: str) -> bool:
+    """Whether `rule` guards `fact`: a ceiling on size; a floor on tread, or wear indicators in a figure's place."""
+    body = rule.body
+    if isinstance(body, Disqualify):
+        return fact == "tire.tread_depth" and "worn-to-indicators" in body.values
+    ceiling = fact == "injury.diameter"
+    return isinstance(body, Limit) and body.fact == fact and RELATIONS[body.relation][0] is ceiling
 
 
 def _cover_every_answer(rules: Sequence[Rule], view: View) -> bool:
@@ -255,18 +296,34 @@ def _cover_every_answer(rules: Sequence[Rule], view: View) -> bool:
     return True
 
 
-def _unjudged_findings(case: Case, rules: Sequence[Rule], judgments: Iterable[Answer]) -> tuple[Gap, ...]:
-    """Say so where a recorded finding meets no rule: it is then a matter for a trained person, not a pass."""
+def _unjudged_findings(case: Case, answers: Iterable[Answer]) -> tuple[Gap, ...]:
+    """Say so where a recorded finding meets no rule: it is then a matter for a trained person, not a pass.
+
+    A rule judges a finding by disqualifying it, or by applying because of it.
+    """
     found = set(case.findings or ())
     if case.activity == Activity.REPAIR:
         found -= CURED_BY_REPAIR
-    for judgment in judgments:
-        if isinstance(judgment, Judgment) and isinstance(judgment.rule.body, Disqualify):
-            found -= set(judgment.rule.body.values)
-    for condition in itertools.chain.from_iterable(rule.conditions for rule in rules):
-        if FACTS[condition.fact].kind is Kind.SET:
-            found -= condition.test.prohibited
+    for answer in answers:
+        if not isinstance(answer, Judgment):
+            continue
+        if isinstance(answer.rule.body, Disqualify):
+            found -= set(answer.rule.body.values)
+        for condition in answer.rule.conditions:
+            if FACTS[condition.fact].kind is Kind.SET and condition.negated:
+                found -= condition.test.prohibited
     says = "No located rule says what follows from the finding {!r}; a trained person must decide."
     return tuple(
         Gap("engine/finding-judged", "findings", says.format(finding), measured=finding) for finding in sorted(found)
     )
+
+
+def _unjudged_injury(view: View, answers: Iterable[Answer]) -> tuple[Gap, ...]:
+    """Say so where a tire is to be used or sold with an injury that is not being repaired and no rule speaks of it."""
+    if any(isinstance(answer, Judgment) and answer.applies for answer in answers):
+        return ()
+    if "injury" in view.unrecorded:
+        says = "It is not recorded whether the tire was inspected for injuries."
+        return (Gap("engine/injury-judged", "injuries", says, needs=frozenset({("findings", "")})),)
+    says = "No located rule lets a tire pass with an injury that is still to be repaired; decide it as a repair."
+    return (Gap("engine/injury-judged", "injuries", says, view.subject_of(["injury."])),)

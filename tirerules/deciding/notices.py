@@ -11,7 +11,7 @@ from tirerules.deciding.decision import Notice, Verdict
 from tirerules.deciding.judging import Answer, Gap, Judgment
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Rule
-from tirerules.vocabulary import Activity
+from tirerules.vocabulary import Activity, answering
 
 __all__ = ["coverage_notices", "gap_notices", "resale_notice", "rule_notices", "tire_after"]
 
@@ -21,12 +21,13 @@ def coverage_notices(packs: Iterable[Pack], activity: str) -> Iterator[Notice]:
     for pack in packs:
         if pack.kind not in ("country", "jurisdiction"):
             continue
-        covered = pack.covers(Activity(activity))
-        if covered == "none-located":
-            text = f"{pack.title}: no {activity} limit was located (reviewed {pack.reviewed}); the baseline governs."
-            yield Notice("none-located", text)
-        elif covered == "not-reviewed":
-            yield Notice("not-reviewed", f"{pack.title}: its law on {activity} has not been reviewed.")
+        for each in answering(Activity(activity)):
+            covered = pack.covers(each)
+            if covered == "none-located":
+                text = f"{pack.title}: no {each} limit was located (reviewed {pack.reviewed}); the baseline governs."
+                yield Notice("none-located", text)
+            elif covered == "not-reviewed":
+                yield Notice("not-reviewed", f"{pack.title}: its law on {each} has not been reviewed.")
 
 
 def gap_notices(answers: Iterable[Answer]) -> Iterator[Notice]:

@@ -27,11 +27,8 @@ def worth_asking(judged: Judged) -> tuple[Need, ...]:
     unknown = [answer for answer in judged.common if answer.outcome is None]
     for injury in range(len(judged.injuries) if judged.methods else 0):
         unknown += _cheapest_method(judged, injury, unknown)
-    groups = [answer.needs for answer in unknown]
-    if all(groups):
-        return _smallest_cover(groups)
-    # One of them can never be answered well enough to pass, so ask what could at least end in a clear no.
-    return _smallest_cover([needs for needs in groups if needs])
+    # Where one of them can never be answered well enough to pass, the others could at least end in a clear no.
+    return _smallest_cover([answer for answer in unknown if answer.needs])
 
 
 def _cheapest_method(judged: Judged, injury: int, common: Sequence[Answer]) -> list[Answer]:
@@ -42,17 +39,19 @@ def _cheapest_method(judged: Judged, injury: int, common: Sequence[Answer]) -> l
             continue
         unknown = [answer for answer in answers if answer.outcome is None]
         hopeless = any(not answer.needs for answer in unknown)
-        cost = len(_smallest_cover([answer.needs for answer in (*common, *unknown) if answer.needs]))
+        cost = len(_smallest_cover([answer for answer in (*common, *unknown) if answer.needs]))
         options.append((hopeless, cost, len(options), unknown))
     return min(options)[-1] if options else []
 
 
-def _smallest_cover(groups: Iterable[frozenset[Need]]) -> tuple[Need, ...]:
-    """Return a smallest set that has a member in every group, most decisive member first."""
-    left = [group for group in groups if group]
+def _smallest_cover(answers: Sequence[Answer]) -> tuple[Need, ...]:
+    """Return a smallest set of facts with one that each of `answers` needs, most decisive first."""
+    left = [answer.needs for answer in answers]
     weight = Counter(itertools.chain.from_iterable(left))
-    # The inspection comes first: without it nothing else is worth measuring.
-    rank = {need: (need[0] != "findings", -weight[need], _ORDER[need[0]], need[1]) for need in weight}
+    limited = Counter(answer.asks_first for answer in answers)
+    # The inspection comes first: without it nothing else is worth measuring. Of equals, what a rule limits comes before
+    # what only decides whether it applies.
+    rank = {need: (need[0] != "findings", -weight[need], -limited[need], _ORDER[need[0]], need[1]) for need in weight}
     chosen = {need for group in left if len(group) == 1 for need in group}
     left = [group for group in left if not group & chosen]
     candidates = sorted({need for group in left for need in group}, key=rank.__getitem__)

@@ -6,14 +6,15 @@ unknown, everywhere. Reading a case from JSON is the business of `tirerules.reco
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from datetime import date
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
-from tirerules.errors import CaseError, Problem, nearest
+from tirerules.errors import CaseError, Problem, QuantityError, nearest
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES, Measured, Quantity
+from tirerules.scales import date_code, position, size
 from tirerules.vocabulary import FACTS, FINDINGS, METHODS, Activity, Fact, Kind
 
 __all__ = [
@@ -32,6 +33,10 @@ __all__ = [
 ]
 
 
+#: How the text of a fact is read, by its key; reading it proves that it can be read.
+_READERS: Final[Mapping[str, Callable[[str], object]]] = {"size": size, "date_code": date_code, "clock": position}
+
+
 def problem_with(fact: Fact, value: Any) -> tuple[str, str] | None:
     """Return what is wrong with `value` for `fact` and what to write instead, or None."""
     match fact.kind:
@@ -48,9 +53,19 @@ def problem_with(fact: Fact, value: Any) -> tuple[str, str] | None:
         case Kind.GRID:
             return _problem_with_grid(fact, value)
         case Kind.TEXT:
-            return None if isinstance(value, str) else (f"{fact.name} must be text", "")
+            return _problem_with_text(fact, value)
         case _:
             return _problem_with_word(fact.name, value, fact.values)
+
+
+def _problem_with_text(fact: Fact, value: Any) -> tuple[str, str] | None:
+    if not isinstance(value, str):
+        return f"{fact.name} must be text", ""
+    try:
+        _READERS[fact.key](value)
+    except QuantityError as error:
+        return f"{error.text!r} {error.reason}", error.hint
+    return None
 
 
 def _problem_with_grid(fact: Fact, value: Any) -> tuple[str, str] | None:
@@ -92,7 +107,7 @@ class _Group:
         """Yield the name and value of every fact that is known."""
         for each in fields(self):
             name = f"{self.group}.{each.name.rstrip('_')}"
-            if name in FACTS and (value := getattr(self, each.name)) is not None:
+            if (value := getattr(self, each.name)) is not None:
                 yield name, value
 
 
@@ -103,6 +118,7 @@ class Tire(_Group):
     group: ClassVar[str] = "tire"
     class_: str | None = None
     size: str | None = None
+    date_code: str | None = None
     load_range: str | None = None
     speed_symbol: str | None = None
     construction: str | None = None
@@ -115,6 +131,7 @@ class Tire(_Group):
     same_vehicle: bool | None = None
     section_width: Measured | None = None
     tread_width: Measured | None = None
+    belt_width: Measured | None = None
     thickness: Measured | None = None
     outside_diameter: Measured | None = None
     tread_depth: Measured | None = None
@@ -172,22 +189,31 @@ class Injury(_Group):
     group: ClassVar[str] = "injury"
     kind: str | None = None
     diameter: Measured | None = None
+    surface_diameter: Measured | None = None
     length: Measured | None = None
     angle: Measured | None = None
     leans: str | None = None
     zone: str | None = None
     from_centerline: Measured | None = None
+    side: str | None = None
+    clock: str | None = None
+    unit_length: Measured | None = None
+    unit_width: Measured | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class EarlierRepair(_Group):
-    """One repair the tire already carries. `clock` (such as ``3:00``) is carried with the case."""
+    """One repair the tire already carries."""
 
     group: ClassVar[str] = "repair"
     diameter: Measured | None = None
     zone: str | None = None
-    method: str | None = None
+    from_centerline: Measured | None = None
+    side: str | None = None
     clock: str | None = None
+    unit_length: Measured | None = None
+    unit_width: Measured | None = None
+    method: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +223,7 @@ class Repairs(_Group):
     group: ClassVar[str] = "repairs"
     count: int | None = None
     spacing: Measured | None = None
+    opposed: bool | None = None
     overlap: bool | None = None
 
 
@@ -263,6 +290,7 @@ class Case:
             yield Problem(
                 "case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries"
             )
+        yield from self._contradictions()
         crack = self.tire.crack_depth
         if (
             crack is not None
@@ -278,6 +306,18 @@ class Case:
         if self.repairs.count is not None and self.repair_total is not None and self.repairs.count < self.repair_total:
             message = f"the case lists {self.repair_total} repairs but says {self.repairs.count}"
             yield Problem("case-count", message, "mend repairs.count or leave it out", path="repairs.count")
+
+    def _contradictions(self) -> Iterator[Problem]:
+        """Yield where the case and the designation on the sidewall say different things."""
+        if self.tire.size is None:
+            return
+        read = size(self.tire.size)
+        for key in ("load_range", "speed_symbol", "construction"):
+            stated, printed = getattr(self.tire, key), getattr(read, key)
+            # ZR in a designation says "above 240 km/h"; the service description, or the case, may say how far above.
+            if None not in (stated, printed) and stated != printed and printed != "ZR":
+                message = f"the size says {printed}, the case says {stated}"
+                yield Problem("case-size", message, "look at the sidewall again", path=f"tire.{key}")
 
     @property
     def repair_total(self) -> int | None:

@@ -11,6 +11,7 @@ import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from datetime import date
+from fractions import Fraction
 from typing import Any, Final
 
 from tirerules.case import (
@@ -27,12 +28,12 @@ from tirerules.case import (
     Vehicle,
     problem_with,
 )
-from tirerules.deciding.decision import Decision, MethodVerdict, PackLock, Reason
+from tirerules.deciding.decision import Decision, Geometry, MethodVerdict, PackLock, Reason
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
 from tirerules.errors import CaseError, Problem, QuantityError, ReplayError, nearest
 from tirerules.packs.rule import READINGS, RELATIONS
-from tirerules.quantities import Quantity, measure, quantity
+from tirerules.quantities import Quantity, decimal_text, measure, quantity
 from tirerules.vocabulary import FACTS, Dimension, Fact, Kind
 
 __all__ = [
@@ -58,8 +59,6 @@ _LISTS: Final[Mapping[str, tuple[str, type]]] = {
     "injuries": ("injury", Injury),
     "earlier_repairs": ("repair", EarlierRepair),
 }
-#: Facts that a tire's readings carry without any rule on them.
-_CARRIED: Final = frozenset({"repair.clock"})
 
 
 def parse(text: str) -> Any:
@@ -165,10 +164,7 @@ class _Reader:
             name, here = f"{group}.{key}", f"{path}.{key}"
             if key not in block:
                 continue
-            if name in _CARRIED:
-                found[field] = self.text(block[key], here)
-            else:
-                found[field] = self.value(FACTS[name], block[key], here)
+            found[field] = self.value(FACTS[name], block[key], here)
         return kind(**found)
 
     def text(self, said: Any, path: str) -> str | None:
@@ -317,6 +313,20 @@ def _limits(limits: FactLimits) -> dict[str, Any]:
     return said | {"binding": list(limits.binding), "ladder": [_rung(rung) for rung in limits.ladder]}
 
 
+def _geometry(found: Geometry) -> dict[str, Any]:
+    said: dict[str, Any] = {"injury": found.injury, "offset": found.offset, "known": found.known}
+    if found.known:
+        said |= {"reach_outside": _millimeters(found.outer), "reach_inside": _millimeters(found.inner)}
+    if found.band is not None and found.margin is not None:
+        said |= {"band": _millimeters(found.band), "rule": found.rule}
+        said |= {"margin": _millimeters(found.margin)} if found.known else {}
+    return said
+
+
+def _millimeters(value: Fraction) -> str:
+    return f"{decimal_text(value)} mm"
+
+
 def _method(verdict: MethodVerdict) -> dict[str, Any]:
     return {
         "method": verdict.method,
@@ -336,6 +346,7 @@ def decision_to_json(decision: Decision) -> dict[str, Any]:
         "limits": {fact: _limits(limits) for fact, limits in decision.limits.items()},
         "limits_method": decision.limits_method,
         "reasons": [_reason(reason) for reason in decision.reasons],
+        "geometry": [_geometry(each) for each in decision.geometry],
         "questions": [
             {key: text for key in ("fact", "subject", "ask", "unit") if (text := getattr(question, key))}
             for question in decision.questions

@@ -21,12 +21,12 @@ from tirerules.deciding.limits import FactLimits
 from tirerules.errors import UnknownJurisdictionError, nearest
 from tirerules.jurisdictions import JURISDICTIONS, country_of
 from tirerules.packs.library import Lock, builtin, choose, files_under, read_files
-from tirerules.packs.pack import Pack
+from tirerules.packs.pack import OVERLAYS, Pack
 
 __all__ = ["Rulebook", "load"]
 
 #: Packs that bind everywhere: the trade's baseline, and the overlays a caller adds.
-_EVERYWHERE: Final = ("baseline", "company", "repair-material")
+_EVERYWHERE: Final = ("baseline", *OVERLAYS)
 
 
 class Rulebook:

@@ -17,7 +17,7 @@ from tirerules.errors import QuantityError
 from tirerules.quantities import Measured, Quantity, decimal_text, quantity
 from tirerules.vocabulary import FACTS, Dimension
 
-__all__ = ["Position", "Size", "age_on", "load_capacity", "position", "size"]
+__all__ = ["Position", "Size", "age_on", "date_code", "load_capacity", "position", "size"]
 
 _INCH: Final = Fraction(254, 10)
 
@@ -35,11 +35,16 @@ _FLOTATION: Final = re.compile(
     (?P<build>R|D|B|-)(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST)?{_SERVICE}""",
     re.VERBOSE,
 )
+_NUMERIC: Final = re.compile(
+    rf"""(?P<across>[0-9]{{1,2}}(?:\.[0-9]{{1,2}})?)\ ?
+    (?P<build>R|D|B|-)(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST|C)?{_SERVICE}""",
+    re.VERBOSE,
+)
 _FORMS: Final = 'write it as on the sidewall: "225/45R17 91W", "LT245/75R16/E", "295/75R22.5 (G)" or "31x10.50R15LT"'
 
 #: Load index -> kg, from index 60 on.
 _LOADS: Final = (
-    (250, 257, 265, 272, 280, 290, 300, 307, 315, 325)
+    (250, 257, 265, 272, 280, 290, 300, 307, 315, 325)  # noqa: RUF005  # one row for each ten reads as the table does
     + (335, 345, 355, 365, 375, 387, 400, 412, 425, 437)
     + (450, 462, 475, 487, 500, 515, 530, 545, 560, 580)
     + (600, 615, 630, 650, 670, 690, 710, 730, 750, 775)
@@ -60,7 +65,7 @@ class Size:
     text: str
     prefix: str  #: P, LT, ST, T or nothing
     section_width: Quantity
-    outside_diameter: Quantity
+    outside_diameter: Quantity | None
     construction: str  #: radial or bias
     load_range: str | None = None
     load_index: int | None = None
@@ -73,23 +78,23 @@ def size(text: str) -> Size:
     Raises QuantityError for what is none, and for a load range or speed symbol that does not exist.
     """
     said = " ".join(text.upper().split())
-    metric, flotation = _METRIC.fullmatch(said), _FLOTATION.fullmatch(said)
-    found = metric or flotation
+    metric = _METRIC.fullmatch(said)
+    found = metric or _FLOTATION.fullmatch(said) or _NUMERIC.fullmatch(said)
     if found is None:
         raise QuantityError(text, "is no size designation", _FORMS)
     load_range = found["slash"] or found["bracket"] or found["words"]
     _known(text, "tire.load_range", load_range)
     if metric is not None:
         width = Fraction(metric["width"])
-        diameter = Fraction(metric["rim"]) * _INCH + 2 * width * Fraction(metric["aspect"]) / 100
+        diameter: Fraction | None = Fraction(metric["rim"]) * _INCH + 2 * width * Fraction(metric["aspect"]) / 100
         prefix = metric["prefix"] or (metric["suffix"] if metric["suffix"] in ("LT", "ST") else "")
         inside = metric["rating"].removesuffix(metric["build"] or "R")
         in_middle = "ZR" if metric["rating"] == "ZR" else inside or None
     else:
-        assert flotation is not None  # INVARIANT: one of the two matched
-        width = Fraction(flotation["across"]) * _INCH
-        diameter = Fraction(flotation["diameter"]) * _INCH
-        prefix, in_middle = flotation["suffix"] or "", None
+        width = Fraction(found["across"]) * _INCH
+        # A numeric designation (11R22.5) gives the width in inches and no aspect ratio, so no diameter follows.
+        diameter = Fraction(found["diameter"]) * _INCH if "diameter" in found.groupdict() else None
+        prefix, in_middle = found["suffix"] or "", None
     symbol = found["symbol"]
     if symbol is not None and found["closing"]:
         symbol = f"({symbol})"
@@ -99,7 +104,7 @@ def size(text: str) -> Size:
         text=text,
         prefix=prefix,
         section_width=_millimeters(width),
-        outside_diameter=_millimeters(diameter),
+        outside_diameter=None if diameter is None else _millimeters(diameter),
         construction="radial" if (found["build"] or "R") == "R" else "bias",
         load_range=load_range,
         load_index=int(found["index"]) if found["index"] else None,
@@ -128,20 +133,28 @@ def load_capacity(index: int) -> Quantity:
     return Quantity(Dimension.MASS, kilograms, kilograms, "kg", f"{kilograms} kg")
 
 
-def age_on(code: str, on: date) -> Measured:
-    """Return how old a tire with the date code `code` (week, year) is on the day `on`: a span of one week.
+def date_code(code: str) -> date:
+    """Return the Monday of the week that a date code (week, year) names.
 
-    Raises QuantityError for a code that names no week, or one after `on`. Codes of three digits (before 2000) are
-    refused, because they do not tell the decade.
+    Raises QuantityError for a code that names no week. Codes of three digits (before 2000) are refused, because they do
+    not tell the decade.
     """
     if re.fullmatch(r"[0-9]{3}", code):
         raise QuantityError(code, "is a date code from before 2000, which does not tell the decade", "give tire.age")
     if not re.fullmatch(r"[0-9]{4}", code):
         raise QuantityError(code, "is no date code", 'write the last four digits, week then year: "2319"')
     try:
-        monday = date.fromisocalendar(2000 + int(code[2:]), int(code[:2]), 1)
+        return date.fromisocalendar(2000 + int(code[2:]), int(code[:2]), 1)
     except ValueError:
         raise QuantityError(code, f"names week {code[:2]} of 20{code[2:]}, which does not exist") from None
+
+
+def age_on(code: str, on: date) -> Measured:
+    """Return how old a tire with the date code `code` is on the day `on`: a span of one week.
+
+    Raises QuantityError as `date_code` does, and for a week after `on`.
+    """
+    monday = date_code(code)
     if monday > on:
         raise QuantityError(code, f"is a week after {on}", "check the code and the day asked about")
     youngest = max((on - (monday + timedelta(days=6))).days, 0)

@@ -23,6 +23,7 @@ __all__ = [
     "IMPROPER_METHODS",
     "LAW",
     "METHODS",
+    "PAIRED",
     "PLACES",
     "REPAIR_METHODS",
     "STEPS",
@@ -67,6 +68,7 @@ class Fact:
     question: str
     dimension: Dimension | None = None
     values: tuple[str, ...] = ()
+    derived: bool = False  #: follows from other facts; a case never states it, a rule may limit it
 
     @property
     def group(self) -> str:
@@ -86,7 +88,7 @@ class Fact:
     @property
     def testable(self) -> bool:
         """Whether a condition may test it."""
-        return self.kind not in (Kind.TEXT, Kind.RECORDS, Kind.GRID)
+        return self.kind not in (Kind.TEXT, Kind.RECORDS, Kind.GRID) and not self.derived
 
     @property
     def choosable(self) -> bool:
@@ -200,6 +202,7 @@ GROOVES: Final = ("any-one", "any-two", "two-adjacent", "center", "every")
 PLACES: Final = (1, 2, 3)
 
 _YES_NO: Final = ("yes", "no")
+_SIDES: Final = ("left", "right")
 _ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
 #: Ply-strength letters in order; the letters I and K are not used (baseline dossier 10.8).
 _LOAD_RANGES: Final = ("A", "B", "C", "D", "E", "F", "G", "H", "J", "L", "M", "N")
@@ -251,6 +254,7 @@ _TABLE: Final = (
         "What class of tire is it?",
     ),
     Fact("tire.size", Kind.TEXT, "What size designation stands on the sidewall?"),
+    Fact("tire.date_code", Kind.TEXT, "What are the last four digits of the identification number (week, year)?"),
     _scale("tire.load_range", _LOAD_RANGES, "What load range stands on the sidewall?"),
     _scale("tire.speed_symbol", _SPEED_SYMBOLS, "What speed symbol stands on the sidewall?"),
     _choice("tire.construction", ("radial", "bias"), "Is the tire of radial or bias construction?"),
@@ -263,6 +267,7 @@ _TABLE: Final = (
     _flag("tire.same_vehicle", "Is the tire put back on the vehicle it was taken from?"),
     _length("tire.section_width", "What is the nominal section width?"),
     _length("tire.tread_width", "How wide is the tread, edge to edge?"),
+    _length("tire.belt_width", "How wide is the tread belt, edge to edge?"),
     _length("tire.thickness", "How thick is the tire at the injury?"),
     _length("tire.outside_diameter", "What is the tire's outside diameter?"),
     _length("tire.tread_depth", "What is the smallest tread depth on the tire?"),
@@ -299,6 +304,7 @@ _TABLE: Final = (
     Fact("injuries", Kind.RECORDS, "Which injuries are to be repaired?"),
     _choice("injury.kind", ("puncture", "cut"), "Is the injury a puncture or a cut?"),
     _length("injury.diameter", "How large is the injury, across the channel, after preparation?"),
+    _length("injury.surface_diameter", "How large does the injury appear along the surface, at its longest?"),
     _length("injury.length", "How long is the cut?"),
     _quantity("injury.angle", Dimension.ANGLE, "How far is the injury's channel from straight through (0 deg)?"),
     _choice(
@@ -307,7 +313,18 @@ _TABLE: Final = (
         "Which way does the channel lean, from outside to inside?",
     ),
     _choice("injury.zone", _ZONES, "In which zone of the tire is the injury?"),
-    _length("injury.from_centerline", "How far is the injury from the center line of the tread?"),
+    _length("injury.from_centerline", "How far from the center line of the tread is the injury, seen from outside?"),
+    _choice("injury.side", _SIDES, "On which side of the center line is the injury, seen from the front?"),
+    Fact("injury.clock", Kind.TEXT, "Where around the tire is the injury (3:00, 90 deg or 415 mm from one mark)?"),
+    _length("injury.unit_length", "How long is the repair unit, around the tire?"),
+    _length("injury.unit_width", "How wide is the repair unit, across the tire?"),
+    Fact(
+        "injury.reach",
+        Kind.QUANTITY,
+        "How far from the center line does the injury reach, on either face?",
+        dimension=Dimension.LENGTH,
+        derived=True,
+    ),
     Fact(
         "earlier_repairs",
         Kind.RECORDS,
@@ -315,17 +332,33 @@ _TABLE: Final = (
     ),
     _length("repair.diameter", "How large was the damage under the earlier repair?"),
     _choice("repair.zone", _ZONES, "In which zone of the tire is the earlier repair?"),
+    _length("repair.from_centerline", "How far from the center line of the tread is the earlier repair?"),
+    _choice("repair.side", _SIDES, "On which side of the center line is the earlier repair?"),
+    Fact("repair.clock", Kind.TEXT, "Where around the tire is the earlier repair (3:00, 90 deg or 415 mm)?"),
+    _length("repair.unit_length", "How long is the earlier repair unit, around the tire?"),
+    _length("repair.unit_width", "How wide is the earlier repair unit, across the tire?"),
     _choice("repair.method", METHODS, "By which method was the earlier repair made?"),
     Fact("repairs.count", Kind.COUNT, "How many repairs will the tire carry in all?"),
     _length("repairs.spacing", "How far apart along the circumference are the two nearest repairs?"),
+    Fact(
+        "repairs.spacing_angle",
+        Kind.QUANTITY,
+        "How far apart around the tire are the two nearest repairs?",
+        dimension=Dimension.ANGLE,
+        derived=True,
+    ),
+    _flag("repairs.opposed", "Do two injuries lie directly across from each other?"),
     _flag("repairs.overlap", "Would any repair unit overlap another?"),
     _choice("method", METHODS, "By which method is the injury to be repaired?"),
 )
+
+#: Facts about two repairs (or injuries) of one tire, judged pair by pair where their places are known.
+PAIRED: Final = frozenset({"repairs.spacing", "repairs.spacing_angle", "repairs.opposed", "repairs.overlap"})
 
 #: Every fact by name, in the order in which a person would be asked.
 FACTS: Final[Mapping[str, Fact]] = MappingProxyType({fact.name: fact for fact in _TABLE})
 
 
 def facts_of(group: str) -> tuple[Fact, ...]:
-    """Return the facts of one group (`tire`, `injury`, ...), in table order."""
-    return tuple(fact for fact in _TABLE if fact.group == group)
+    """Return the facts of one group (`tire`, `injury`, ...) that a case may state, in table order."""
+    return tuple(fact for fact in _TABLE if fact.group == group and not fact.derived)

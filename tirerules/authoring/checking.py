@@ -6,18 +6,16 @@ import os
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib.resources.abc import Traversable
+from pathlib import Path
 
 from tirerules.authoring.examples import example_problems
 from tirerules.errors import PackError, Problem
 from tirerules.packs.building import build_pack
 from tirerules.packs.library import builtin, engine_problem, files_under, read_file, read_files
-from tirerules.packs.pack import Pack
+from tirerules.packs.pack import OVERLAYS, Pack
 from tirerules.rulebook import Rulebook
 
 __all__ = ["Checked", "check"]
-
-#: Kinds of packs that stand in every rulebook; an overlay binds only where its own examples are run.
-_STANDING = ("baseline", "country", "jurisdiction")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +40,9 @@ def check(*places: str | os.PathLike[str]) -> Checked:
     problems += _names(packs)
     clashing = {problem.file for problem in problems if problem.code == "pack-conflict"}
     sound = [pack for pack in packs if pack.file not in clashing]
+    standing = _standing(sound, {str(file) for file in files})
     for pack in sound:
-        problems += example_problems(pack, _rulebook(pack, sound))
+        problems += example_problems(pack, Rulebook([*(each for each in standing if each.id != pack.id), pack]))
     return Checked(len(files), tuple(problems))
 
 
@@ -66,28 +65,21 @@ def _clashes(packs: Iterable[Pack]) -> Iterator[Problem]:
 
 def _names(packs: Iterable[Pack]) -> Iterator[Problem]:
     for pack in packs:
-        stem = os.path.splitext(os.path.basename(pack.file))[0]  # noqa: PTH119, PTH122  # not always a Path
+        stem = Path(pack.file).stem
         if stem not in (pack.id, f"{pack.id}@{pack.version}"):
             hint = f"name it {pack.id}.yaml, or {pack.id}@{pack.version}.yaml for an older version kept beside it"
             yield Problem("file-name", f"the file {stem!r} holds the pack {pack.id!r}", hint, pack.file, 1, 1, "pack")
 
 
-def _rulebook(pack: Pack, checked: Sequence[Pack]) -> Rulebook:
-    """Return the rulebook in which the examples of `pack` are decided: this version of it on the standing packs.
+def _standing(checked: Sequence[Pack], files: Iterable[str]) -> tuple[Pack, ...]:
+    """Return the packs on which examples are decided: the checked ones, and the built-in ones that none replaces.
 
-    Packs that are checked together stand for the built-in ones of the same id.
+    A built-in file that is being checked and is broken has been told already; its place stays empty.
     """
-    standing = {each.id: each for each in _builtin_packs(checked)}
-    for each in sorted(checked, key=lambda one: one.version):
-        if each.kind in _STANDING:
-            standing[each.id] = each
-    standing[pack.id] = pack
-    return Rulebook(standing.values())
-
-
-def _builtin_packs(checked: Sequence[Pack]) -> tuple[Pack, ...]:
-    ids = {pack.id for pack in checked}
-    # Checking the built-in folder itself: nothing else is needed, and a broken file there is told already.
-    if "industry" in ids:
-        return ()
-    return tuple(pack for pack in read_files(files_under(builtin())) if pack.id not in ids)
+    places = {Path(file).resolve() for file in files}
+    others = [file for file in files_under(builtin()) if Path(str(file)).resolve() not in places]
+    standing = {pack.id: pack for pack in read_files(others)}
+    for pack in sorted(checked, key=lambda each: each.version):
+        if pack.kind not in OVERLAYS:  # an overlay binds only where its own examples are run
+            standing[pack.id] = pack
+    return tuple(standing.values())

@@ -109,7 +109,10 @@ def _limit(fact: Fact) -> _Json:
     figure = _figure(fact)
     if fact.kind is Kind.QUANTITY:
         dual = _object({"value": figure, "also-printed": figure}, ("value", "also-printed"))
-        figure = {"if": {"type": "object"}, "then": dual, "else": figure}
+        shape = dual
+        if fact.name == "injury.reach":
+            shape = {"if": {"required": ["half-of"]}, "then": {"$ref": "#/$defs/relative"}, "else": dual}
+        figure = {"if": {"type": "object"}, "then": shape, "else": figure}
     properties = {"fact": {"const": fact.name}, **dict.fromkeys(RELATIONS, figure)}
     if fact.name == "tire.tread_depth":
         properties["counted"] = _object(
@@ -119,6 +122,26 @@ def _limit(fact: Fact) -> _Json:
             "left out: the smallest reading anywhere counts.",
         )
     return _object(properties, ("fact",))
+
+
+def _relative() -> _Json:
+    share = {"type": "string", "pattern": r"^([0-9]+/[0-9]+|[0-9]+(\.[0-9]+)? ?%)$", "examples": ["3/4", "70 %"]}
+    step = _object({"through": {"$ref": "#/$defs/length"}, "share": share}, ("share",))
+    widths = ["tire.tread_width", "tire.section_width", "tire.belt_width"]
+    return _object(
+        {
+            "half-of": _one_of(widths, "The measure of the tire that the band is drawn on."),
+            "share": {
+                "if": {"type": "array"},
+                "then": _list(step, minItems=1),
+                "else": share,
+                "description": "The central share of it, or steps by its size.",
+            },
+            "inset": {"$ref": "#/$defs/length", "description": "How far in from each edge."},
+        },
+        ("half-of",),
+        description="A length that follows from the tire: half of a central share of its width, less an inset.",
+    )
 
 
 def _choice(fact: Fact) -> _Json:
@@ -269,6 +292,7 @@ def rulepack_schema() -> _Json:
         ),
         "$defs": {
             "rule": _rule(),
+            "relative": _relative(),
             **{
                 dimension: {"type": "string", "pattern": PATTERN, "examples": shown.replace('"', "").split(" or ")}
                 for dimension, shown in EXAMPLES.items()
@@ -306,8 +330,6 @@ def _group(group: str) -> _Json:
 
 def case_schema() -> _Json:
     """The schema of a case."""
-    records = _group("repair")
-    records["properties"]["clock"] = {"type": ["string", "null"], "description": "Clock position, as in 3:00."}
     return {
         **_head("case", "Tire case", "One question: this tire, this injury, this place, this day, this activity."),
         **_object(
@@ -333,7 +355,7 @@ def case_schema() -> _Json:
                 },
                 "earlier_repairs": {
                     "type": ["array", "null"],
-                    "items": records,
+                    "items": _group("repair"),
                     "description": FACTS["earlier_repairs"].question,
                 },
                 "repairs": _group("repairs"),
@@ -423,6 +445,19 @@ def decision_schema() -> _Json:
         },
         ("method", "injury", "verdict", "reasons"),
     )
+    geometry = _object(
+        {
+            "injury": {"type": "integer", "minimum": 1},
+            "offset": text,
+            "known": {"type": "boolean", "description": "Whether every measure that the reach rests on was given."},
+            "reach_outside": text,
+            "reach_inside": text,
+            "band": text,
+            "rule": text,
+            "margin": text,
+        },
+        ("injury", "offset", "known"),
+    )
     question = _object({"fact": text, "subject": text, "ask": text, "unit": text}, ("fact", "ask"))
     requirement = _object(
         {"step": _one_of(list(STEPS)), "say": text, "when": text, "rules": _list(text)}, ("step", "say", "rules")
@@ -437,6 +472,7 @@ def decision_schema() -> _Json:
         "limits": {"type": "object", "additionalProperties": limits},
         "limits_method": {"enum": [*METHODS, None], "description": "The method for which `limits` is given."},
         "reasons": _list(reason),
+        "geometry": _list(geometry),
         "questions": _list(question),
         "requirements": _list(requirement),
         "notices": _list(notice),

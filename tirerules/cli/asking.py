@@ -17,6 +17,8 @@ __all__ = ["add_case_flags", "add_rulebook_flags", "case_of", "read_text", "rule
 
 #: The lists of a case and the group of facts that one item of each holds.
 _LISTS: Final = {"injury": "injuries", "repair": "earlier_repairs"}
+#: What a case may state on the command line; a grid of readings is for a file.
+_STATED: Final = tuple(fact for fact in FACTS.values() if not fact.derived and fact.kind is not Kind.GRID)
 _PROGRAM: Final = {Kind.FLAG: "yes|no", Kind.COUNT: "N", Kind.TEXT: "TEXT", Kind.SET: "none|WORD,WORD"}
 
 
@@ -59,7 +61,7 @@ def add_case_flags(parser: argparse.ArgumentParser) -> None:
     asked.add_argument("--unit-rated-angle", metavar='"35 deg"', help="the angle its maker rates it for")
     asked.add_argument("--unit-document", metavar="TEXT", help="the document that says so")
     facts = parser.add_argument_group("the facts (leave out what is unknown)")
-    for fact in FACTS.values():
+    for fact in _STATED:
         if fact.kind is Kind.RECORDS:
             facts.add_argument(
                 _flag(fact), choices=("none",), help=f"{fact.question} Say none, or use the flags below."
@@ -82,7 +84,7 @@ def case_of(options: argparse.Namespace, jurisdictions: list[str], activity: str
     """Return the JSON form of the case that the flags state; reading it back checks every word."""
     case: dict[str, Any] = {"jurisdictions": jurisdictions, "activity": activity}
     case |= {key: value for key in ("on", "reading") if (value := getattr(options, key)) is not None}
-    for fact in FACTS.values():
+    for fact in _STATED:
         said = getattr(options, _attribute(fact))
         if said is None:
             continue

@@ -6,6 +6,7 @@ import os
 import sys
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
 from typing import Final
 
 from tirerules.deciding.decision import Decision, Outcome, Reason, Verdict
@@ -32,6 +33,7 @@ def decision_text(decision: Decision) -> str:
         f"{', '.join(case.jurisdictions)} | {case.activity} | {decision.on} | {case.reading} reading",
     ]
     lines += _section("Why", _why(decision))
+    lines += _section("Where it lies", _geometry(decision))
     if len(decision.methods) > 1:
         lines += _section("By method", _methods(decision))
     lines += _section("Find out next", _questions(decision))
@@ -111,6 +113,24 @@ def _both_units(limit: str) -> str:
 def _other(value: Quantity) -> str:
     unit = _OTHER_UNIT[value.unit]
     return f"{decimal_text(value.to(unit))} {unit}"
+
+
+def _geometry(decision: Decision) -> Iterator[str]:
+    """Where each measured injury lies, where a band was drawn: offset, reach on both faces, band, margin."""
+    for found in decision.geometry:
+        if found.band is None or found.margin is None:
+            continue
+        if not found.known:
+            yield f"  injury {found.injury}: {found.offset} from the center line; how far it reaches is not known yet"
+            continue
+        outer, inner, band, margin = (_length(each) for each in (found.outer, found.inner, found.band, found.margin))
+        yield f"  injury {found.injury}: {found.offset} from the center line"
+        yield f"      reaches {outer} outside and {inner} inside"
+        yield f"      band {band} ({found.rule}); margin {margin}"
+
+
+def _length(value: Fraction) -> str:
+    return f"{decimal_text(value, 2)} mm ({decimal_text(value / Fraction(254, 10))} in)"
 
 
 def _methods(decision: Decision) -> Iterator[str]:

@@ -11,6 +11,7 @@ from typing import Final
 from tirerules.case import Case
 from tirerules.deciding.decision import (
     Decision,
+    Geometry,
     MethodVerdict,
     Notice,
     Outcome,
@@ -20,13 +21,17 @@ from tirerules.deciding.decision import (
     Requirement,
     Verdict,
 )
-from tirerules.deciding.judging import Answer, Gap, Judged, Judgment, Need, judge_case
+from tirerules.deciding.gaps import Gap
+from tirerules.deciding.geometry import FARTHEST
+from tirerules.deciding.judging import Answer, Judged, judge_case, limits_reach
+from tirerules.deciding.judgment import Judgment, Need
 from tirerules.deciding.limits import limit_text, limits_of
 from tirerules.deciding.notices import coverage_notices, gap_notices, resale_notice, rule_notices, tire_after
 from tirerules.deciding.questions import worth_asking
 from tirerules.deciding.wording import CAUTIONS
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Require, Rule
+from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import all_of, any_of
 from tirerules.vocabulary import FACTS, STEPS, Activity, Dimension, Kind, answering
 
@@ -61,6 +66,7 @@ def decide(case: Case, packs: Sequence[Pack], on: date, engine: str) -> Decision
     packs = sorted(packs, key=lambda pack: pack.id)
     relevant = rules_for(packs, case.activity)
     rules = tuple(rule for rule in relevant if rule.in_force(on))
+    case = replace(case, on=on)
     judged = judge_case(case, rules)
     methods = tuple(_method_verdict(judged, number, method) for number, method in judged.methods)
     verdict = _verdict(judged, methods)
@@ -76,12 +82,13 @@ def decide(case: Case, packs: Sequence[Pack], on: date, engine: str) -> Decision
     ]
     return Decision(
         verdict=verdict,
-        case=replace(case, on=on),
+        case=case,
         on=on,
         methods=methods,
-        limits=limits_of(answers, case.reading),
+        limits=limits_of(answers),
         limits_method=leading,
         reasons=_reasons(judged.common),
+        geometry=tuple(_geometry(judged, leading)),
         # A question that cannot change the verdict is never asked.
         questions=_questions(judged) if verdict is Verdict.UNDETERMINED else (),
         requirements=_requirements(answers),
@@ -171,6 +178,29 @@ def _reason(answer: Answer) -> Reason:
         says=answer.rule.says,
         source=answer.rule.source,
     )
+
+
+def _geometry(judged: Judged, method: str | None) -> Iterator[Geometry]:
+    """Yield where each injury lies that was measured from the center line, against the narrowest band."""
+    for injury in range(len(judged.injuries)):
+        answers = judged.together(injury, method) if method else judged.injuries[injury]
+        found = [each for each in answers if isinstance(each, Judgment) and limits_reach(each.rule)]
+        channel = next((each.view.channel for each in found if each.view.channel), None)
+        if channel is None:
+            continue
+        figures = [(each.chosen, each.rule.name) for each in found if each.applies]
+        bands = [(chosen.exact, name) for chosen, name in figures if isinstance(chosen, Quantity)]
+        band, rule = min(bands, default=(None, ""))
+        faces = channel.faces()
+        yield Geometry(
+            injury=injury + 1,
+            offset=found[0].view.shown["injury.from_centerline"],
+            outer=faces.outer.high,
+            inner=faces.inner.high,
+            band=band,
+            rule=rule,
+            known=faces.reach.high < FARTHEST,
+        )
 
 
 def _requirements(answers: Iterable[Answer]) -> tuple[Requirement, ...]:

@@ -6,12 +6,24 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from fractions import Fraction
 
 from tirerules.case import Case
 from tirerules.deciding.limits import FactLimits
 from tirerules.packs.rule import Source
 
-__all__ = ["Decision", "MethodVerdict", "Notice", "Outcome", "PackLock", "Question", "Reason", "Requirement", "Verdict"]
+__all__ = [
+    "Decision",
+    "Geometry",
+    "MethodVerdict",
+    "Notice",
+    "Outcome",
+    "PackLock",
+    "Question",
+    "Reason",
+    "Requirement",
+    "Verdict",
+]
 
 
 class Verdict(StrEnum):
@@ -67,6 +79,24 @@ class MethodVerdict:
 
 
 @dataclass(frozen=True, slots=True)
+class Geometry:
+    """Where a measured injury lies, in mm from the center line, at worst. `band` and `margin` need a binding band."""
+
+    injury: int
+    offset: str
+    outer: Fraction  #: how far it reaches on the outer face
+    inner: Fraction  #: and on the inner face
+    band: Fraction | None  #: how far it may reach
+    rule: str
+    known: bool  #: whether every measure that the reach rests on was given
+
+    @property
+    def margin(self) -> Fraction | None:
+        """What is left between the injury and the edge of the band; negative outside it."""
+        return None if self.band is None else self.band - max(self.outer, self.inner)
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """A fact whose answer could settle the verdict."""
 
@@ -114,6 +144,7 @@ class Decision:
     limits: Mapping[str, FactLimits]
     limits_method: str | None
     reasons: tuple[Reason, ...]
+    geometry: tuple[Geometry, ...]
     questions: tuple[Question, ...]
     requirements: tuple[Requirement, ...]
     notices: tuple[Notice, ...]

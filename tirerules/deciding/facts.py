@@ -1,24 +1,28 @@
 """What is known, as the algebra wants it: one flat view of a case for each thing that rules are judged for.
 
 A view maps a fact's name to its value, to None where it is unknown, or to ABSENT where it does not exist (the spacing
-between the repairs of a tire that has one repair). Rules never see the case itself.
+between the repairs of a tire that has one repair). What follows from other facts is worked out here: the size
+designation, the reach of a measured injury, the spacing of two repairs. Rules never see the case itself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, Final
 
 from tirerules.case import Case
+from tirerules.deciding.geometry import Channel, across
+from tirerules.deciding.pairs import Pair, pairs, spots
 from tirerules.deciding.tread import Grid, smallest
-from tirerules.quantities import Measured
+from tirerules.quantities import Measured, Quantity, decimal_text
+from tirerules.scales import age_on, size
 from tirerules.strictest.bounds import Interval, Value
-from tirerules.vocabulary import CURED_BY_REPAIR, Activity
+from tirerules.vocabulary import CURED_BY_REPAIR, PAIRED, Activity
 
-__all__ = ["ABSENT", "Shown", "View", "tire_view", "views_of"]
+__all__ = ["ABSENT", "View", "injury_views", "pair_views", "repair_views", "tire_view"]
 
 
 class _Absent:
@@ -30,25 +34,28 @@ class _Absent:
 
 ABSENT: Final = _Absent()
 
-_LABEL: Final[Mapping[str, str]] = MappingProxyType({"injury": "injury", "repair": "earlier repair"})
-
-#: What a person wrote for a fact, for reasons.
-Shown = Mapping[str, str]
-
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """The facts that hold for one subject: the tire, one injury, one earlier repair, or a pair of them."""
+    """The facts that hold for one subject: the tire, one injury, one repair, a pair of them, or several together."""
 
-    values: Mapping[str, Value | _Absent]
-    shown: Shown
+    values: Mapping[str, Value | _Absent] = field(default_factory=dict)
+    shown: Mapping[str, str] = field(default_factory=dict)  #: what a person wrote for a fact, for reasons
     subjects: Mapping[str, str] = field(default_factory=dict)  #: group -> which one, such as injury -> ``injury 2``
+    missing: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict
+    )  #: fact -> what to ask in its place, best first
     grid: Grid | None = None  #: the tread readings, where the case gives more than the smallest
-    unrecorded: frozenset[str] = frozenset()  #: groups of facts that stand for a list the case does not record
+    channel: Channel | None = None  #: the injury, where it was measured from the center line
 
     def get(self, fact: str) -> Value | _Absent | None:
         """Return what is known of `fact`; None where it is unknown."""
         return self.values.get(fact)
+
+    def interval(self, fact: str) -> Interval | None:
+        """Return what is known of a number."""
+        value = self.values.get(fact)
+        return value if isinstance(value, Interval) else None
 
     def joined(self, other: View) -> View:
         """Return the view that holds the facts of both; where both know one, those of `other`."""
@@ -56,18 +63,23 @@ class View:
             MappingProxyType({**self.values, **other.values}),
             MappingProxyType({**self.shown, **other.shown}),
             MappingProxyType({**self.subjects, **other.subjects}),
+            MappingProxyType({**self.missing, **other.missing}),
             self.grid or other.grid,
-            self.unrecorded | other.unrecorded,
+            other.channel or self.channel,
         )
 
     def subject_of(self, facts: Iterable[str]) -> str:
-        """Return which injuries or earlier repairs `facts` speak of; empty for the tire as a whole."""
-        groups = {fact.partition(".")[0] for fact in facts}
+        """Return which injuries or repairs `facts` speak of; empty for the tire as a whole."""
+        groups = {"pair" if fact in PAIRED else fact.partition(".")[0] for fact in facts}
         return ", ".join(label for group, label in self.subjects.items() if group in groups)
+
+    def knowing(self, fact: str, word: str, shown: str) -> View:
+        """Return the view in which `fact` is known to be `word`."""
+        return self.joined(View({fact: frozenset({word})}, {fact: shown}))
 
     def with_method(self, method: str) -> View:
         """Return the view in which the injury is repaired by `method`."""
-        return self.joined(View({"method": frozenset({method})}, {"method": method}))
+        return self.knowing("method", method, method)
 
     def as_repair(self, method: str) -> View:
         """Return the view of this injury once it is repaired by `method`: a repair that the tire then carries."""
@@ -77,6 +89,10 @@ class View:
             | {"repair.method": frozenset({method})},
             {name: self.shown[was] for name, was in same.items() if was in self.shown} | {"repair.method": method},
             {"repair": f"the repair of {self.subjects['injury']}"},
+            {
+                "repair.diameter": self.missing.get("injury.diameter", ("injury.diameter",)),
+                "repair.zone": ("injury.zone",),
+            },
         )
 
     def after_repair(self) -> View:
@@ -84,7 +100,7 @@ class View:
         found = self.values.get("findings")
         if not isinstance(found, frozenset) or not found & CURED_BY_REPAIR:
             return self
-        return self.joined(View({"findings": found - CURED_BY_REPAIR}, {}))
+        return self.joined(View({"findings": found - CURED_BY_REPAIR}))
 
 
 def _interval(value: Measured) -> Interval:
@@ -94,6 +110,8 @@ def _interval(value: Measured) -> Interval:
 def _value(value: Any) -> Value:
     if isinstance(value, Measured):
         return _interval(value)
+    if isinstance(value, Quantity):
+        return Interval(value.exact, value.exact)
     if isinstance(value, bool):
         return frozenset({"yes" if value else "no"})
     if isinstance(value, int):
@@ -105,58 +123,166 @@ def _show(value: Any) -> str:
     return ("no", "yes")[value] if isinstance(value, bool) else str(value)
 
 
-def _view(known: Iterable[tuple[str, Any]], subjects: Mapping[str, str] = MappingProxyType({})) -> View:
-    facts = dict(known)
+def _view(facts: Mapping[str, Any], subjects: Mapping[str, str] | None = None, **more: Any) -> View:
     return View(
         MappingProxyType({name: _value(value) for name, value in facts.items()}),
         MappingProxyType({name: _show(value) for name, value in facts.items()}),
-        subjects,
+        subjects or {},
+        **more,
     )
+
+
+# --- the tire ---------------------------------------------------------------------------------------------------------
 
 
 def tire_view(case: Case) -> View:
-    """Return what holds for the whole tire, with what follows from the lists of the case."""
-    known = dict(known for group in case.groups for known in group.known())
-    readings = known.pop("tire.tread_grid", ())
-    grid: Grid = tuple(tuple(_interval(reading) for reading in place) for place in readings)
-    derived: dict[str, Value | _Absent] = {}
-    shown: dict[str, str] = {}
-    if grid:
-        stated = known.pop("tire.tread_depth", None)
-        found = [reading for place in readings for reading in place] + ([stated] if stated else [])
-        lowest = min(found, key=lambda reading: reading.low)
-        shown["tire.tread_depth"] = f"{lowest} (the smallest of {len(found)} readings)"
-        derived["tire.tread_depth"] = smallest(_interval(reading) for reading in found)
-    view = _view(known.items())
+    """Return what holds for the whole tire, with what follows from its sidewall, its readings and the case's lists."""
+    stated = dict(known for group in case.groups for known in group.known())
+    readings = stated.pop("tire.tread_grid", ())
+    facts = {**_from_lists(case), **_from_sidewall(case), **stated}
+    view = _view(facts)
+    if case.findings is not None:
+        view = view.joined(View({"findings": case.findings}, {"findings": ", ".join(sorted(case.findings)) or "none"}))
+    if case.repair_total is not None and case.repair_total <= 1:
+        apart = ("repairs.spacing", "repairs.spacing_angle")
+        view = View({fact: ABSENT for fact in apart if fact not in stated}).joined(view)
+    # What the sidewall says is quicker read than measured.
+    missing: dict[str, tuple[str, ...]] = {fact: ("tire.size", fact) for fact in _ON_SIDEWALL}
+    if case.earlier_repairs is None:
+        missing |= dict.fromkeys([*PAIRED, "repairs.count"], ("earlier_repairs",))
+    view = replace(view, missing=missing)
+    return _with_readings(view, readings, stated.get("tire.tread_depth")) if readings else view
+
+
+_ON_SIDEWALL: Final = ("tire.section_width", "tire.outside_diameter")
+
+
+def _from_lists(case: Case) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    if case.repair_total is not None:
+        found["repairs.count"] = case.repair_total
+        if case.repair_total <= 1:
+            found |= {"repairs.overlap": False, "repairs.opposed": False}
     if case.activity != Activity.ROAD_USE:
         # A restriction concerns one drive; nobody is asked for it who sells, fits or repairs a tire.
-        derived["road.snow_restriction"] = _value(False)
-    total = case.repair_total
-    if total is not None:
-        derived["repairs.count"] = _value(total)
-        shown["repairs.count"] = str(total)
-    if total is not None and total <= 1:
-        derived["repairs.overlap"] = _value(False)
-        shown["repairs.overlap"] = _show(False)
-        derived["repairs.spacing"] = ABSENT
-    if case.findings is not None:
-        derived["findings"] = case.findings
-        shown["findings"] = ", ".join(sorted(case.findings)) or "none"
-    unrecorded = frozenset({"repairs"}) if case.earlier_repairs is None else frozenset()
-    # What the case states itself stands before what follows from it.
-    return View(
-        MappingProxyType({**derived, **view.values}),
-        MappingProxyType({**shown, **view.shown}),
-        grid=grid or None,
-        unrecorded=unrecorded,
+        found["road.snow_restriction"] = False
+    return found
+
+
+def _from_sidewall(case: Case) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    if case.tire.size is not None:
+        read = size(case.tire.size)
+        keys = ("section_width", "outside_diameter", "construction", "load_range", "speed_symbol")
+        found |= {f"tire.{key}": value for key in keys if (value := getattr(read, key)) is not None}
+    if case.tire.date_code is not None and case.on is not None:
+        found["tire.age"] = age_on(case.tire.date_code, case.on)
+    return found
+
+
+def _with_readings(view: View, readings: tuple[tuple[Measured, ...], ...], stated: Measured | None) -> View:
+    """Add a grid of tread readings; the smallest depth is the least of them and of what is stated besides."""
+    found = [reading for place in readings for reading in place] + ([stated] if stated else [])
+    lowest = min(found, key=lambda reading: reading.low)
+    depth = smallest(_interval(reading) for reading in found)
+    shown = f"{lowest} (the smallest of {len(found)} readings)"
+    grid: Grid = tuple(tuple(_interval(reading) for reading in place) for place in readings)
+    return replace(view.joined(View({"tire.tread_depth": depth}, {"tire.tread_depth": shown})), grid=grid)
+
+
+# --- injuries ---------------------------------------------------------------------------------------------------------
+
+
+def injury_views(case: Case, tire: View) -> tuple[View, ...]:
+    """Return a view of each injury together with the tire; of a list that is not recorded, one that knows nothing."""
+    if case.injuries is None:
+        return (_measured(tire.joined(View(subjects={"injury": "injury 1"}))),)
+    return tuple(
+        _measured(tire.joined(_view(dict(injury.known()), {"injury": f"injury {number}"})))
+        for number, injury in enumerate(case.injuries, start=1)
     )
 
 
-def views_of(records: tuple[Any, ...] | None, group: str) -> tuple[View, ...]:
-    """Return a view for each injury or earlier repair; for a list that is not recorded, one that knows nothing."""
-    if records is None:
-        return (View({}, {}, MappingProxyType({group: f"{_LABEL[group]} 1"}), None, frozenset({group})),)
+def _measured(view: View) -> View:
+    """Add what follows from measurements: the size across the channel, and how far from the center line it reaches."""
+    view = _across_channel(view)
+    offset = view.interval("injury.from_centerline")
+    if offset is None:
+        if view.get("injury.zone") is not None:
+            # The technician named the zone and took no measure: there is nothing to hold against a band.
+            return view.joined(View({"injury.reach": ABSENT}))
+        return view.joined(View(missing={"injury.reach": ("injury.zone", "injury.from_centerline")}))
+    leans = view.get("injury.leans")
+    channel = Channel(
+        offset=offset,
+        diameter=view.interval("injury.diameter"),
+        angle=view.interval("injury.angle"),
+        leans=next(iter(leans)) if isinstance(leans, frozenset) else None,
+        thickness=view.interval("tire.thickness"),
+    )
+    missing = channel.missing() or ("injury.from_centerline",)
+    values: dict[str, Value | _Absent] = {"injury.reach": channel.faces().reach}
+    return view.joined(View(values, missing={"injury.reach": missing}, channel=channel))
+
+
+def _across_channel(view: View) -> View:
+    surface = view.interval("injury.surface_diameter")
+    if surface is None:
+        return view
+    angle = view.interval("injury.angle")
+    size = across(surface, angle)
+    stated = view.interval("injury.diameter")
+    if stated is not None:  # both were measured: the larger one counts
+        size = Interval(max(size.low, stated.low), max(size.high, stated.high))
+    shown = f"{view.shown['injury.surface_diameter']} along the surface (up to {decimal_text(size.high)} mm across)"
+    missing = {} if angle is not None else {"injury.diameter": ("injury.angle", "injury.diameter")}
+    return view.joined(View({"injury.diameter": size}, {"injury.diameter": shown}, missing=missing))
+
+
+# --- earlier repairs, and pairs ---------------------------------------------------------------------------------------
+
+
+def repair_views(case: Case) -> tuple[View, ...]:
+    """Return a view of each earlier repair; of a list that is not recorded, one that knows nothing."""
+    if case.earlier_repairs is None:
+        facts = ("repair.diameter", "repair.zone", "repair.method", "repair.from_centerline", "repair.side")
+        missing = dict.fromkeys(facts, ("earlier_repairs",))
+        return (View(subjects={"repair": "earlier repair 1"}, missing=missing),)
     return tuple(
-        _view(record.known(), MappingProxyType({group: f"{_LABEL[group]} {number}"}))
-        for number, record in enumerate(records, start=1)
+        _view(dict(repair.known()), {"repair": f"earlier repair {number}"})
+        for number, repair in enumerate(case.earlier_repairs, start=1)
+    )
+
+
+def pair_views(case: Case, tire: View) -> tuple[View, ...]:
+    """Return a view of each pair of injuries and repairs, besides what the case states of all of them together.
+
+    Where a list is not recorded there may be more pairs, about which nothing is known.
+    """
+    found = spots(case.injuries or (), case.earlier_repairs or ())
+    views = [_pair_view(pair, case) for pair in pairs(found, tire.interval("tire.outside_diameter"))]
+    return tuple(views) if case.repair_total is not None and views else (*views, View())
+
+
+def _pair_view(pair: Pair, case: Case) -> View:
+    facts: dict[str, Value | _Absent] = {}
+    shown: dict[str, str] = {}
+    if pair.spacing is not None:
+        facts["repairs.spacing"] = pair.spacing
+        shown["repairs.spacing"] = f"{decimal_text(pair.spacing.low, 1)} mm"
+    if pair.angle is not None:
+        facts["repairs.spacing_angle"] = Interval(pair.angle, pair.angle)
+        shown["repairs.spacing_angle"] = f"{decimal_text(pair.angle, 1)} deg"
+    for fact, answer in (("repairs.overlap", pair.overlap), ("repairs.opposed", pair.opposed)):
+        if answer is not None:
+            facts[fact], shown[fact] = _value(answer), _show(answer)
+    stated = {name for name, _ in case.repairs.known()}
+    missing: dict[str, tuple[str, ...]] = {"repairs.spacing_angle": ("injury.clock",)}
+    if pair.lacks_diameter:
+        missing |= {"repairs.spacing": ("tire.outside_diameter",), "repairs.spacing_angle": ("tire.outside_diameter",)}
+    return View(
+        {fact: value for fact, value in facts.items() if fact not in stated},
+        {fact: text for fact, text in shown.items() if fact not in stated},
+        {"pair": pair.label},
+        missing,
     )

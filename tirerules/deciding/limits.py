@@ -8,7 +8,8 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
 
-from tirerules.deciding.judging import Answer, Judgment
+from tirerules.deciding.judging import Answer
+from tirerules.deciding.judgment import Judgment
 from tirerules.packs.rule import RELATIONS, Limit, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import Ceiling, Floor, Strictest, binding
@@ -62,7 +63,7 @@ def limit_text(rule: Rule, chosen: Quantity | int | None) -> str:
     return f"{prefix} {', '.join(body.values)}"
 
 
-def limits_of(answers: Iterable[Answer], reading: str) -> Mapping[str, FactLimits]:
+def limits_of(answers: Iterable[Answer]) -> Mapping[str, FactLimits]:
     """Return the limits on every fact that `answers` limit, in the order of the vocabulary."""
     by_fact: dict[str, dict[tuple[str, str], Judgment]] = {}
     for answer in answers:
@@ -72,14 +73,12 @@ def limits_of(answers: Iterable[Answer], reading: str) -> Mapping[str, FactLimit
             key = (answer.rule.name, str(answer.chosen))
             if key not in rungs or rungs[key].applies is None:
                 rungs[key] = answer
-    return MappingProxyType(
-        {fact: _limits(fact, list(by_fact[fact].values()), reading) for fact in FACTS if fact in by_fact}
-    )
+    return MappingProxyType({fact: _limits(fact, list(by_fact[fact].values())) for fact in FACTS if fact in by_fact})
 
 
-def _limits(fact: str, judgments: list[Judgment], reading: str) -> FactLimits:
-    sure = [judgment for judgment in judgments if judgment.applies]
-    constraints = [judgment.constraint(reading) for judgment in sure]
+def _limits(fact: str, judgments: list[Judgment]) -> FactLimits:
+    sure = [judgment for judgment in judgments if judgment.applies and judgment.constraint is not None]
+    constraints = [judgment.constraint for judgment in sure if judgment.constraint is not None]
     strictest = Strictest.of(*constraints)
     binds = sorted({sure[index].rule.name for index in binding(constraints)})
     figures: dict[str, Quantity | int | None] = dict.fromkeys(RELATIONS)
@@ -98,15 +97,18 @@ def _limits(fact: str, judgments: list[Judgment], reading: str) -> FactLimits:
         permitted=None if strictest.permitted is None else tuple(sorted(strictest.permitted)),
         prohibited=prohibited,
         binding=tuple(binds),
-        ladder=tuple(_rung(judgment) for judgment in sorted(judgments, key=lambda each: _rank(each, reading))),
+        ladder=tuple(_rung(judgment) for judgment in sorted(judgments, key=_rank)),
     )
 
 
-def _rank(judgment: Judgment, reading: str) -> tuple[Any, ...]:
+def _rank(judgment: Judgment) -> tuple[Any, ...]:
     """Ceilings lowest first, floors highest first, permitted sets smallest first, prohibited sets largest first."""
-    match judgment.constraint(reading):
+    strictness: tuple[int, Fraction, bool]
+    match judgment.constraint:
+        case None:  # the tire's measure that it follows from is unknown
+            strictness = (3, Fraction(0), False)
         case Ceiling(value, inclusive):
-            strictness: tuple[int, Fraction, bool] = (0, value, inclusive)
+            strictness = (0, value, inclusive)
         case Floor(value, inclusive):
             strictness = (1, -value, inclusive)
         case other:

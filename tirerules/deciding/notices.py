@@ -8,7 +8,9 @@ from datetime import date
 
 from tirerules.case import Case, EarlierRepair, Injury
 from tirerules.deciding.decision import Notice, Verdict
-from tirerules.deciding.judging import Answer, Gap, Judgment
+from tirerules.deciding.gaps import Gap
+from tirerules.deciding.judging import Answer
+from tirerules.deciding.judgment import Judgment
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Rule
 from tirerules.vocabulary import Activity, answering
@@ -16,16 +18,20 @@ from tirerules.vocabulary import Activity, answering
 __all__ = ["coverage_notices", "gap_notices", "resale_notice", "rule_notices", "tire_after"]
 
 
-def coverage_notices(packs: Iterable[Pack], activity: str) -> Iterator[Notice]:
+def coverage_notices(packs: Sequence[Pack], activity: str) -> Iterator[Notice]:
     """Yield what the packs of a place say about having found nothing; silence and "none located" are different."""
+    baseline = {each for pack in packs if pack.kind == "baseline" for each in pack.coverage}
     for pack in packs:
         if pack.kind not in ("country", "jurisdiction"):
             continue
         for each in answering(Activity(activity)):
             covered = pack.covers(each)
             if covered == "none-located":
-                text = f"{pack.title}: no {each} limit was located (reviewed {pack.reviewed}); the baseline governs."
+                governs = "the trade baseline governs" if each in baseline else "nothing here governs it"
+                text = f"{pack.title}: no law on {each} was located (reviewed {pack.reviewed}); {governs}."
                 yield Notice("none-located", text)
+            elif covered == "partial":
+                yield Notice("partial", f"{pack.title}: its law on {each} was read only in part.")
             elif covered == "not-reviewed":
                 yield Notice("not-reviewed", f"{pack.title}: its law on {each} has not been reviewed.")
 

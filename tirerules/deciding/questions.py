@@ -12,7 +12,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from tirerules.deciding.judging import Answer, Judged, Need
+from tirerules.deciding.judging import Answer, Judged
+from tirerules.deciding.judgment import Need
 from tirerules.vocabulary import FACTS
 
 __all__ = ["worth_asking"]

@@ -15,7 +15,7 @@ from packaging.version import Version
 from tirerules.errors import PackError, Problem, QuantityError, nearest
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS
 from tirerules.packs import schema
-from tirerules.packs.pack import Example, NotLaw, Pack
+from tirerules.packs.pack import OVERLAYS, Example, NotLaw, Pack
 from tirerules.packs.reading import Document, Path, read
 from tirerules.packs.rule import (
     RELATIONS,
@@ -26,6 +26,7 @@ from tirerules.packs.rule import (
     Limit,
     Permit,
     Prohibit,
+    Relative,
     Require,
     Rule,
     Source,
@@ -143,7 +144,7 @@ class _Builder:
         coverage = {Activity(name): said for name, said in self.data["coverage"].items()}
         regulated = {name for rule in self.data["rules"] for name in rule["activity"]}
         for activity, said in coverage.items():
-            if (said == "rules") != (activity in regulated):
+            if (said in ("rules", "partial")) != (activity in regulated):
                 held = "rules" if activity in regulated else "no rules"
                 message = f"coverage says {said!r} for {activity}, but the pack has {held} for it"
                 self._add("coverage", ("coverage", activity), message, "make the two agree")
@@ -222,7 +223,8 @@ class _Builder:
             start=start,
             end=end,
             up_to=up_to,
-            note=said.get("note", ""),
+            note=" ".join(said.get("note", "").split()),
+            overlay=self.data["kind"] in OVERLAYS,
         )
 
     def _period(self, path: Path, said: Mapping[str, Any]) -> tuple[date | None, date | None]:
@@ -267,6 +269,9 @@ class _Builder:
             self._add(
                 "counted", (*path, "counted"), "only a floor is counted over grooves and places", "delete `counted`"
             )
+        if isinstance(figure, Mapping) and "half-of" in figure:
+            length = self._relative(figure, here)
+            return None if length is None else Limit(fact.name, relation, length)
         if not isinstance(figure, Mapping):
             value = self._figure(fact, figure, here)
             return None if value is None else Limit(fact.name, relation, value, counted=counted)
@@ -275,6 +280,34 @@ class _Builder:
         if value is None or not isinstance(also, Quantity):
             return None
         return Limit(fact.name, relation, value, also, counted)
+
+    def _relative(self, said: Mapping[str, Any], path: Path) -> Relative | None:
+        inset = self._length(said["inset"], (*path, "inset")) if "inset" in said else None
+        steps = said.get("share", "1/1")
+        rows = steps if isinstance(steps, list) else [{"share": steps}]
+        shares: list[tuple[Quantity | None, Fraction]] = []
+        for index, row in enumerate(rows):
+            last = index == len(rows) - 1
+            if ("through" in row) is last:
+                message = "the last step has no `through`, every other one has"
+                self._add("share-steps", (*path, "share", index), message, "name the widths up to which a share holds")
+                return None
+            through = self._length(row["through"], (*path, "share", index, "through")) if not last else None
+            shares.append((through, _share(row["share"])))
+        limits = [through for through, _ in shares if through is not None]
+        if limits != sorted(set(limits)):
+            self._add("share-steps", (*path, "share"), "the steps are not in rising order", "order them by `through`")
+            return None
+        if any(not 0 < share <= 1 for _, share in shares):
+            self._add(
+                "share", (*path, "share"), "a share is more than nothing and at most the whole", "write 3/4 or 70 %"
+            )
+            return None
+        return Relative(said["half-of"], tuple(shares), inset, _relative_text(said))
+
+    def _length(self, said: Any, path: Path) -> Quantity | None:
+        value = self._figure(FACTS["injury.reach"], said, path)
+        return value if isinstance(value, Quantity) else None
 
     def _figure(self, fact: Fact, said: Any, path: Path) -> Quantity | int | None:
         if fact.dimension is None:
@@ -291,7 +324,7 @@ class _Builder:
         if "extendable" not in said:
             return None
         here = (*path, "extendable")
-        if not isinstance(body, Limit) or body.fact != _EXTENDABLE or not RELATIONS[body.relation][0]:
+        if not isinstance(body, Limit) or body.fact != _EXTENDABLE or not body.ceiling:
             self._add("extension", here, f"only a ceiling on {_EXTENDABLE} can be extended", "delete `extendable`")
             return None
         if source is not None and source.law:
@@ -351,6 +384,24 @@ def _step_in(step: int, bounds: Iterable[Ceiling | Floor]) -> bool:
 def _word(value: Any) -> str:
     """A flag's true and false are the words yes and no everywhere inside the library."""
     return ("no", "yes")[value] if isinstance(value, bool) else str(value)
+
+
+def _share(said: str) -> Fraction:
+    """Read a share, ``3/4`` or ``70 %``; the schema has checked the form."""
+    percent = said.removesuffix("%").strip()
+    return Fraction(percent) / 100 if percent != said else Fraction(said)
+
+
+def _relative_text(said: Mapping[str, Any]) -> str:
+    steps = said.get("share", "")
+    if isinstance(steps, list):
+        rows = (
+            f"{row['share']} through {row['through']}" if "through" in row else f"{row['share']} above" for row in steps
+        )
+        steps = f"({', '.join(rows)})"
+    share = f"{steps} of the " if steps else "the "
+    datum = said["half-of"].partition(".")[2].replace("_", " ")
+    return f"half of {share}{datum}" + (f" less {said['inset']}" if "inset" in said else "")
 
 
 def _words(said: Any) -> frozenset[str]:

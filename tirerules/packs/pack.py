@@ -13,12 +13,15 @@ from packaging.version import Version
 from tirerules.packs.rule import Rule, Source
 from tirerules.vocabulary import Activity
 
-__all__ = ["COVERAGE", "KINDS", "OUTCOMES", "Example", "NotLaw", "Pack"]
+__all__ = ["COVERAGE", "KINDS", "OUTCOMES", "OVERLAYS", "Example", "NotLaw", "Pack"]
 
 #: What a pack is. The last two are overlays: the caller adds them, and they bind everywhere.
 KINDS: Final = ("baseline", "country", "jurisdiction", "company", "repair-material")
-#: What a pack says about an activity. Silence is a fourth answer: the activity was not reviewed.
-COVERAGE: Final = ("rules", "none-located", "not-reviewed")
+#: Kinds of packs that a caller adds on top; they can only tighten.
+OVERLAYS: Final = ("company", "repair-material")
+#: What a pack says about an activity: its rules are here; some are, and others were not read; somebody looked and found
+#: none; nobody looked. Silence means the last.
+COVERAGE: Final = ("rules", "partial", "none-located", "not-reviewed")
 #: What became of a bill that is no law.
 OUTCOMES: Final = ("died", "vetoed", "withdrawn", "proposed", "superseded", "not-adopted")
 

@@ -14,8 +14,18 @@ from types import MappingProxyType
 from typing import Final
 
 from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Permitted, Prohibited, Strictest, Value, opposite
-from tirerules.vocabulary import LAW, Activity
+from tirerules.strictest.bounds import (
+    Ceiling,
+    Constraint,
+    Floor,
+    Interval,
+    Permitted,
+    Prohibited,
+    Strictest,
+    Value,
+    opposite,
+)
+from tirerules.vocabulary import LAW, PAIRED, Activity
 
 __all__ = [
     "READINGS",
@@ -27,6 +37,7 @@ __all__ = [
     "Limit",
     "Permit",
     "Prohibit",
+    "Relative",
     "Require",
     "Rule",
     "Source",
@@ -85,12 +96,6 @@ class Condition:
         return opposite(answer) if self.negated else answer
 
 
-def _bound(relation: str, value: Quantity | int) -> Ceiling | Floor:
-    ceiling, inclusive = RELATIONS[relation]
-    exact = value.exact if isinstance(value, Quantity) else Fraction(value)
-    return Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive)
-
-
 @dataclass(frozen=True, slots=True)
 class Counted:
     """How a law counts tread readings: the tire is worn where these grooves are all too shallow at so many places."""
@@ -112,6 +117,40 @@ class Counted:
 
 
 @dataclass(frozen=True, slots=True)
+class Relative:
+    """A length that follows from the tire at hand: half of a share of one of its measures, less an inset.
+
+    `shares` steps with the measure: the first whose `through` is not below it counts; the last has none. The half is
+    what lies on one side of the center line, so that a band of the central three quarters is ``half of 3/4``.
+    """
+
+    of: str
+    shares: tuple[tuple[Quantity | None, Fraction], ...]
+    inset: Quantity | None
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+    def range(self, datum: Interval) -> Interval:
+        """Return the least and the greatest length that `datum` can give, in mm."""
+        steps = [through.exact for through, _ in self.shares if through is not None]
+        # A step is discontinuous: what lies just above it is judged by the next share at the same measure.
+        inside = [step for step in steps if datum.low <= step < datum.high]
+        lengths = [self._at(point) for point in (datum.low, datum.high, *inside)]
+        lengths += [self._at(step, above=True) for step in inside]
+        return Interval(max(min(lengths), Fraction(0)), max(*lengths, Fraction(0)))
+
+    def _at(self, datum: Fraction, *, above: bool = False) -> Fraction:
+        share = next(
+            share
+            for through, share in self.shares
+            if through is None or (datum < through.exact if above else datum <= through.exact)
+        )
+        return datum * share / 2 - (self.inset.exact if self.inset else 0)
+
+
+@dataclass(frozen=True, slots=True)
 class Limit:
     """A ceiling or a floor on a fact, as enacted and, where the source prints a second unit, as also printed.
 
@@ -120,19 +159,30 @@ class Limit:
 
     fact: str
     relation: str
-    value: Quantity | int
+    value: Quantity | int | Relative
     also: Quantity | None = None
     counted: Counted = Counted()
 
-    def chosen(self, reading: str) -> Quantity | int:
-        """Return the figure that binds: the stricter of the two, or the first under ``as-enacted``."""
+    @property
+    def ceiling(self) -> bool:
+        """Whether it is a ceiling; else it is a floor."""
+        return RELATIONS[self.relation][0]
+
+    def chosen(self, reading: str) -> Quantity | int | None:
+        """Return the figure that binds: the stricter of the two, or the first under ``as-enacted``.
+
+        None for a relative limit, whose figure follows from the tire.
+        """
+        if isinstance(self.value, Relative):
+            return None
         if self.also is None or reading == "as-enacted" or not isinstance(self.value, Quantity):
             return self.value
-        return min(self.value, self.also) if RELATIONS[self.relation][0] else max(self.value, self.also)
+        return min(self.value, self.also) if self.ceiling else max(self.value, self.also)
 
-    def constraint(self, reading: str) -> Constraint:
-        """Return the limit as a bound on the exact number."""
-        return _bound(self.relation, self.chosen(reading))
+    def bound(self, exact: Fraction) -> Ceiling | Floor:
+        """Return the limit as a bound at the exact number `exact`."""
+        ceiling, inclusive = RELATIONS[self.relation]
+        return Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +192,8 @@ class Permit:
     fact: str
     values: tuple[str, ...]
 
-    def constraint(self, reading: str) -> Constraint:
-        """Return the permitted words; no reading changes them."""
+    def constraint(self) -> Constraint:
+        """Return the permitted words."""
         return Permitted(frozenset(self.values))
 
 
@@ -154,8 +204,8 @@ class Prohibit:
     fact: str
     values: tuple[str, ...]
 
-    def constraint(self, reading: str) -> Constraint:
-        """Return the prohibited words; no reading changes them."""
+    def constraint(self) -> Constraint:
+        """Return the prohibited words."""
         return Prohibited(frozenset(self.values))
 
 
@@ -166,8 +216,8 @@ class Disqualify:
     values: tuple[str, ...]
     fact: str = "findings"
 
-    def constraint(self, reading: str) -> Constraint:
-        """Return the disqualifying findings; no reading changes them."""
+    def constraint(self) -> Constraint:
+        """Return the disqualifying findings."""
         return Prohibited(frozenset(self.values))
 
 
@@ -196,6 +246,7 @@ class Rule:
     end: date | None = None  #: first day no longer in force
     up_to: Quantity | None = None  #: how far the maker of the repair material may extend the limit
     note: str = ""
+    overlay: bool = False  #: from a caller's pack, which can tighten and never settles what law and trade leave open
 
     @property
     def name(self) -> str:
@@ -208,7 +259,9 @@ class Rule:
         facts = {condition.fact for condition in self.conditions}
         if not isinstance(self.body, Require):
             facts.add(self.body.fact)
-        return frozenset(fact if fact == "method" else fact.partition(".")[0] for fact in facts)
+        return frozenset(
+            "pair" if fact in PAIRED else fact if fact == "method" else fact.partition(".")[0] for fact in facts
+        )
 
     def in_force(self, on: date) -> bool:
         """Whether the rule binds on the day `on`; a rule with no known start does, which is the stricter reading."""

@@ -1,0 +1,1 @@
+"""Published figures and handbook arithmetic, each with its source beside it."""

@@ -1,0 +1,154 @@
+"""What no rule speaks to, so that silence cannot count as permission.
+
+A gap makes a case undetermined though no rule fails it: nothing limits the size of the injury or the tread, a recorded
+finding meets no rule, or the tire is to be used with an open injury. A caller's own packs can tighten; they never
+settle what law and trade leave open.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from tirerules.case import Case
+from tirerules.deciding.facts import View
+from tirerules.deciding.judgment import Judgment, Need, holds, needs
+from tirerules.jurisdictions import JURISDICTIONS, country_of
+from tirerules.packs.rule import Disqualify, Limit, Rule
+from tirerules.strictest.bounds import Value, all_of
+from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
+
+__all__ = ["Gap", "open_injury", "unjudged_findings", "unlimited_size", "unlimited_tread"]
+
+#: Beyond this many combinations of unknown words, a gap in the rules is not looked for: it is taken to exist.
+_MOST_COMBINATIONS: Final = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something that no rule speaks to, so that silence cannot count as permission."""
+
+    name: str
+    fact: str
+    says: str
+    subject: str = ""
+    needs: frozenset[Need] = frozenset()
+    measured: str = ""
+
+    @property
+    def outcome(self) -> None:
+        """A gap is always unknown."""
+        return
+
+    @property
+    def asks_first(self) -> None:
+        """A gap prefers no question."""
+        return
+
+
+#: What every case must be limited on before it can pass, and what to say where nothing limits it.
+_ESSENTIAL: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "injury.diameter": "No limit on the injury's size was located for this tire and method; ask the tire's maker.",
+        "tire.tread_depth": "No limit on tread depth was located for this tire and activity.",
+    }
+)
+
+
+def unlimited_size(view: View, answers: Iterable[Judgment | Gap]) -> tuple[Gap, ...]:
+    """Say so where no ceiling on the injury's size surely applies to repairing it by this method."""
+    return _unlimited(view, _limits_on("injury.diameter", answers), "injury.diameter")
+
+
+def unlimited_tread(view: View, answers: Iterable[Judgment | Gap], codes: Iterable[str]) -> tuple[Gap, ...]:
+    """Say so, place by place, where no floor on tread depth surely applies."""
+    limits = _limits_on("tire.tread_depth", answers)
+    return tuple(
+        gap
+        for code in codes
+        for gap in _unlimited(view, [each for each in limits if _binds_in(code, each.rule)], "tire.tread_depth", code)
+    )
+
+
+def _limits_on(fact: str, answers: Iterable[Judgment | Gap]) -> list[Judgment]:
+    judgments = (answer for answer in answers if isinstance(answer, Judgment) and not answer.rule.overlay)
+    return [judgment for judgment in judgments if _limits(judgment.rule, fact)]
+
+
+def _binds_in(code: str, rule: Rule) -> bool:
+    """Whether a rule speaks for a place: its own, its country's, or the baseline's."""
+    return rule.pack in (code, country_of(code)) or rule.pack not in JURISDICTIONS
+
+
+def _unlimited(view: View, limits: Sequence[Judgment], fact: str, place: str = "") -> tuple[Gap, ...]:
+    """Say so where no limit on `fact` surely applies: "no limit" is never a reason to let a case pass."""
+    if any(judgment.applies for judgment in limits) or _cover_every_answer([each.rule for each in limits], view):
+        return ()
+    unknown = {
+        condition.fact
+        for judgment in limits
+        for condition in judgment.rule.conditions
+        if holds(condition, view) is None
+    }
+    wanted = frozenset(need for each in unknown for need in needs(each, view))
+    says = f"{place}: {_ESSENTIAL[fact]}" if place else _ESSENTIAL[fact]
+    return (Gap("engine/limit-located", fact, says, view.subject_of([fact]), wanted),)
+
+
+def _limits(rule: Rule, fact: str) -> bool:
+    """Whether `rule` guards `fact`: a ceiling on size; a floor on tread, or wear indicators in a figure's place."""
+    body = rule.body
+    if isinstance(body, Disqualify):
+        return fact == "tire.tread_depth" and "worn-to-indicators" in body.values
+    ceiling = fact == "injury.diameter"
+    return isinstance(body, Limit) and body.fact == fact and body.ceiling is ceiling
+
+
+def _cover_every_answer(rules: Sequence[Rule], view: View) -> bool:
+    """Whether at least one of `rules` applies whatever the unknown facts turn out to be."""
+    unknown = sorted({each.fact for rule in rules for each in rule.conditions if holds(each, view) is None})
+    facts = [FACTS[name] for name in unknown]
+    countable = all(fact.choosable for fact in facts)
+    if not rules or not countable or math.prod(len(fact.values) for fact in facts) > _MOST_COMBINATIONS:
+        return False
+    for words in itertools.product(*(fact.values for fact in facts)):
+        supposed: dict[str, Value] = {name: frozenset({word}) for name, word in zip(unknown, words, strict=True)}
+        guess = view.joined(View(supposed))
+        if not any(all_of(holds(each, guess) for each in rule.conditions) for rule in rules):
+            return False
+    return True
+
+
+def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Gap, ...]:
+    """Say so where a recorded finding meets no rule: it is then a matter for a trained person, not a pass.
+
+    A rule judges a finding by disqualifying it, or by applying because of it.
+    """
+    found = set(case.findings or ())
+    if case.activity == Activity.REPAIR:
+        found -= CURED_BY_REPAIR
+    for answer in answers:
+        if not isinstance(answer, Judgment) or answer.rule.overlay:
+            continue
+        if isinstance(answer.rule.body, Disqualify):
+            found -= set(answer.rule.body.values)
+        for condition in answer.rule.conditions:
+            if FACTS[condition.fact].kind is Kind.SET and condition.negated:
+                found -= condition.test.prohibited
+    says = "No located rule says what follows from the finding {!r}; a trained person must decide."
+    return tuple(
+        Gap("engine/finding-judged", "findings", says.format(finding), measured=finding) for finding in sorted(found)
+    )
+
+
+def open_injury(view: View, unrecorded: bool) -> Gap:
+    """Say so where a tire is to be used or sold with an injury that is not being repaired: no rule lets it pass."""
+    if unrecorded:
+        says = "It is not recorded whether the tire was inspected for injuries."
+        return Gap("engine/open-injury", "injuries", says, needs=frozenset({("findings", "")}))
+    says = "No rule lets a tire pass with an injury that is still to be repaired; decide it as a repair."
+    return Gap("engine/open-injury", "injuries", says, view.subject_of(["injury."]))

@@ -1,0 +1,125 @@
+"""Where an injury's channel lies: a tilted cylinder through the casing, measured from the center line of the tread.
+
+Exact in its inputs; trigonometry is irrational, so every sine, cosine and tangent is rounded against the injury (it
+reaches a little further and is a little larger), never for it. The tread is taken as flat under the injury. Nothing
+here knows of rules.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from tirerules.strictest.bounds import Interval
+
+__all__ = ["FARTHEST", "PI", "Channel", "Faces", "across", "cosine", "secant", "tangent"]
+
+#: In mm, beyond any tire: how far a channel may reach of which a measure is missing.
+FARTHEST: Final = Fraction(10**9)
+#: Bounds of pi, for lengths around the tire.
+PI: Final = Interval(Fraction(3141592653589793, 10**15), Fraction(3141592653589794, 10**15))
+#: Far above the error of the platform's trigonometry, which is a few units in the sixteenth digit, magnified by the
+#: steepness of the tangent below `_STEEPEST`; far below any gauge.
+_SLACK: Final = Fraction(1, 10**11)
+#: Beyond this many degrees the steepness would eat the slack; such a channel has no certain reach.
+_STEEPEST: Final = 89
+
+
+def tangent(degrees: Fraction) -> Fraction:
+    """Return the tangent of an angle from 0 to below 90 degrees, exact at 0, else rounded up."""
+    if degrees == 0:
+        return Fraction(0)
+    return FARTHEST if degrees > _STEEPEST else Fraction(math.tan(math.radians(degrees))) * (1 + _SLACK)
+
+
+def secant(degrees: Fraction) -> Fraction:
+    """Return 1 / cosine of an angle from 0 to below 90 degrees, exact at 0, else rounded up."""
+    if degrees == 0:
+        return Fraction(1)
+    return FARTHEST if degrees > _STEEPEST else 1 / Fraction(math.cos(math.radians(degrees))) * (1 + _SLACK)
+
+
+def cosine(degrees: Fraction) -> Fraction:
+    """Return the cosine of an angle from 0 to below 90 degrees, exact at 0, else rounded up."""
+    return Fraction(1) if degrees == 0 else Fraction(math.cos(math.radians(degrees))) * (1 + _SLACK)
+
+
+def across(along_surface: Interval, angle: Interval | None) -> Interval:
+    """Return the diameter across the channel of a hole that measures `along_surface` where it is longest.
+
+    A tilted channel shows longer on the surface than it is wide; at an unknown angle it may be as wide as it looks.
+    """
+    widest = along_surface.high * (cosine(angle.low) if angle else 1)
+    narrowest = along_surface.low * cosine(angle.high) if angle else Fraction(0)
+    return Interval(min(narrowest, along_surface.low), min(widest, along_surface.high))
+
+
+@dataclass(frozen=True, slots=True)
+class Faces:
+    """How far from the center line the openings reach on the outer and the inner face, in mm."""
+
+    outer: Interval
+    inner: Interval
+
+    @property
+    def reach(self) -> Interval:
+        """How far the injury reaches on either face; between the faces it never reaches further."""
+        return Interval(max(self.outer.low, self.inner.low), max(self.outer.high, self.inner.high))
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """What was measured of a channel. `offset` is that of the outer opening's middle; None where not measured."""
+
+    offset: Interval
+    diameter: Interval | None
+    angle: Interval | None
+    leans: str | None
+    thickness: Interval | None
+
+    def faces(self) -> Faces:
+        """Return the reach on both faces: from what it surely is to what it may be at worst."""
+        diameter = self.diameter or Interval(Fraction(0), FARTHEST)
+        if self.leans == "along-circumference":
+            half = Interval(diameter.low / 2, diameter.high / 2)
+            same = _plus(self.offset, half)
+            return Faces(same, same)
+        angle = self.angle or Interval(Fraction(0), Fraction(90))
+        longest = Interval(diameter.low / 2 * secant(angle.low), diameter.high / 2 * secant(angle.high))
+        # Of an unknown lean, the channel may tilt around the tire, and then it is no wider than it is across.
+        half = Interval(diameter.low / 2, longest.high) if self.leans is None else longest
+        thickness = self.thickness or Interval(Fraction(0), FARTHEST)
+        shift = Interval(thickness.low * tangent(angle.low), thickness.high * tangent(angle.high))
+        outer = _plus(self.offset, half)
+        match self.leans:
+            case "toward-shoulder":
+                inner = _plus(outer, shift)
+            case "toward-center":
+                inner = _plus(_distance(self.offset, shift), half)
+            case _:
+                nearest = _distance(self.offset, Interval(Fraction(0), shift.high)).low + half.low
+                inner = Interval(nearest, outer.high + shift.high)
+        return Faces(outer, inner)
+
+    def missing(self) -> tuple[str, ...]:
+        """Return the facts that would narrow the reach, most decisive first."""
+        if self.diameter is None:
+            return ("injury.diameter",)
+        if self.leans == "along-circumference" or (self.angle and self.angle.high == 0):
+            return ()
+        if self.angle is None:
+            return ("injury.angle",)
+        wanted = [("injury.leans", self.leans), ("tire.thickness", self.thickness)]
+        return tuple(fact for fact, known in wanted if known is None)
+
+
+def _plus(one: Interval, other: Interval) -> Interval:
+    return Interval(one.low + other.low, one.high + other.high)
+
+
+def _distance(one: Interval, other: Interval) -> Interval:
+    """Return how far apart two numbers are that lie anywhere in two intervals."""
+    nearest = max(one.low - other.high, other.low - one.high, Fraction(0))
+    return Interval(nearest, max(one.high - other.low, other.high - one.low))

@@ -81,6 +81,7 @@ _UNIT: Final = r"(?:[A-Za-z]+|[\"°])"
 PATTERN: Final = rf"^{_NUMBER} ?{_UNIT}$"
 _ONE: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})")
 _BARE: Final = re.compile(rf"[-+]?{_NUMBER}")
+_ROUNDED: Final = " rounded"
 _SAME_CHARACTER: Final = str.maketrans(
     {"\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2033": '"', "\u201d": '"', "\u00ba": "°"}
 )
@@ -157,10 +158,15 @@ def quantity(text: object, dimension: Dimension) -> Quantity:
 
 
 def measure(text: object, dimension: Dimension = Dimension.LENGTH) -> Measured:
-    """Read a measurement: one quantity, a range (``5 mm to 6 mm``) or a width (``6.0 mm ± 0.3 mm``).
+    """Read a measurement: one quantity, a range (``5 mm to 6 mm``), a width (``6.0 mm ± 0.3 mm``), a rounded reading.
 
-    A range is what a go/no-go gauge gives. A width reaches below zero at most to zero. Raises QuantityError as
-    `quantity` does, and for a range whose ends are reversed.
+    A range is what a go/no-go gauge gives. ``4/32 in rounded`` is what a gauge in 32nds shows: half a step either way;
+    ``6 mm rounded`` is half a millimeter either way. A width reaches below zero at most to zero. Raises QuantityError
+    as `quantity` does, and for a range whose ends are reversed.
+
+    >>> measured = measure("4/32 in rounded")
+    >>> (str(measured.low.to("in")), str(measured.high.to("in")))
+    ('7/64', '9/64')
     """
     return _measure(text, dimension) if isinstance(text, str) else _exactly(quantity(text, dimension))
 
@@ -176,13 +182,30 @@ def _measure(text: str, dimension: Dimension) -> Measured:
     for sign in ("±", "+/-"):
         if sign in said:
             middle, width = (_quantity(part, dimension) for part in said.split(sign, 1))
-            lowest = max(middle.exact - width.exact, Fraction(0))
-            return Measured(
-                _from_exact(lowest, middle.unit, dimension),
-                _from_exact(middle.exact + width.exact, middle.unit, dimension),
-                said,
-            )
+            return _around(middle, width.exact, said)
+    if said.endswith(_ROUNDED):
+        middle = _quantity(said.removesuffix(_ROUNDED), dimension)
+        return _around(middle, _step(middle) * _factor(middle.unit) / 2, said)
     return _exactly(_quantity(text, dimension))
+
+
+def _around(middle: Quantity, width: Fraction, said: str) -> Measured:
+    lowest = max(middle.exact - width, Fraction(0))
+    return Measured(
+        _from_exact(lowest, middle.unit, middle.dimension),
+        _from_exact(middle.exact + width, middle.unit, middle.dimension),
+        said,
+    )
+
+
+def _step(reading: Quantity) -> Fraction:
+    """Return the step of the gauge that shows `reading` so: its last printed digit, or one part of its fraction."""
+    found = _ONE.fullmatch(reading.text)
+    assert found is not None  # INVARIANT: the quantity was read by this pattern
+    _, slash, parts = found["number"].partition("/")
+    if slash:
+        return Fraction(1, int(parts))
+    return Fraction(1, 10 ** len(found["number"].partition(".")[2]))
 
 
 def _exactly(value: Quantity) -> Measured:

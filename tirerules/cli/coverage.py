@@ -26,7 +26,7 @@ def configure(commands: Any) -> None:
     parser: argparse.ArgumentParser = commands.add_parser(
         "coverage",
         help="show what the packs cover",
-        description="Show every jurisdiction by every activity: how many rules, how well they were checked, what is missing.",
+        description="Show jurisdictions by activities: how many rules, how well they were checked, what is missing.",
     )
     parser.add_argument("--format", choices=_FORMATS, default="table", help="(default: table)")
     asking.add_rulebook_flags(parser)

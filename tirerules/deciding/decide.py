@@ -21,7 +21,7 @@ from tirerules.deciding.decision import (
     Requirement,
     Verdict,
 )
-from tirerules.deciding.gaps import Gap
+from tirerules.deciding.gaps import Gap, unreviewed
 from tirerules.deciding.geometry import FARTHEST
 from tirerules.deciding.judging import Answer, Judged, judge_case, limits_reach
 from tirerules.deciding.judgment import Judgment, Need
@@ -67,7 +67,7 @@ def decide(case: Case, packs: Sequence[Pack], on: date, engine: str) -> Decision
     relevant = rules_for(packs, case.activity)
     rules = tuple(rule for rule in relevant if rule.in_force(on))
     case = replace(case, on=on)
-    judged = judge_case(case, rules)
+    judged = judge_case(case, rules, unreviewed(packs, case.jurisdictions, case.activity))
     methods = tuple(_method_verdict(judged, number, method) for number, method in judged.methods)
     verdict = _verdict(judged, methods)
     leading = _leading(methods)

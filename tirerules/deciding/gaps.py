@@ -18,11 +18,12 @@ from tirerules.case import Case
 from tirerules.deciding.facts import View
 from tirerules.deciding.judgment import Judgment, Need, holds, needs
 from tirerules.jurisdictions import JURISDICTIONS, country_of
+from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Disqualify, Limit, Rule
 from tirerules.strictest.bounds import Value, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
 
-__all__ = ["Gap", "open_injury", "unjudged_findings", "unlimited_size", "unlimited_tread"]
+__all__ = ["Gap", "open_injury", "unjudged_findings", "unlimited_size", "unlimited_tread", "unreviewed"]
 
 #: Beyond this many combinations of unknown words, a gap in the rules is not looked for: it is taken to exist.
 _MOST_COMBINATIONS: Final = 20_000
@@ -71,6 +72,19 @@ def unlimited_tread(view: View, answers: Iterable[Judgment | Gap], codes: Iterab
         gap
         for code in codes
         for gap in _unlimited(view, [each for each in limits if _binds_in(code, each.rule)], "tire.tread_depth", code)
+    )
+
+
+def unreviewed(packs: Iterable[Pack], codes: Sequence[str], activity: str) -> tuple[Gap, ...]:
+    """Say so where nobody has read the law of a place on the act itself: then nothing there can be called allowed.
+
+    Repairs are left out: the trade's baseline covers them everywhere, and a notice tells what was not read.
+    """
+    says = "{}: the law on {} has not been reviewed, so nothing can be called allowed there."
+    return tuple(
+        Gap("engine/law-reviewed", "jurisdictions", says.format(pack.id, activity))
+        for pack in packs
+        if pack.id in codes and activity != Activity.REPAIR and pack.covers(Activity(activity)) == "not-reviewed"
     )
 
 

@@ -36,15 +36,18 @@ class Judged:
         return (*self.tire, *itertools.chain.from_iterable(self.injuries))
 
 
-def judge_case(case: Case, rules: Sequence[Rule]) -> Judged:
-    """Judge `case` by `rules`, which are those in force for its places, its day and its activities."""
+def judge_case(case: Case, rules: Sequence[Rule], gaps: Sequence[Gap] = ()) -> Judged:
+    """Judge `case` by `rules`, which are those in force for its places, its day and its activities.
+
+    `gaps` are what is known beforehand to be unsettled for the tire as a whole.
+    """
     repairing = case.activity == Activity.REPAIR
     if not repairing and case.injuries is None and case.findings is not None:
         # An inspection that is recorded without injuries found none; what is to be repaired must always be said.
         case = replace(case, injuries=())
     tire = tire_view(case)
     judging = _Judge(case, rules, tire)
-    whole: tuple[Answer, ...] = judging.by(tire)
+    whole: tuple[Answer, ...] = (*judging.by(tire), *gaps)
     views = [judging.located(view, "injury") for view in injury_views(case, tire)]
     by_injury: list[tuple[Answer, ...]] = [judging.by(view, "injury") for view in views]
     by_method: dict[tuple[int, str], tuple[Answer, ...]] = {}

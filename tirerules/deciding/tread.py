@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Final
 
 from tirerules.packs.rule import Counted
 from tirerules.strictest.bounds import Interval
@@ -18,10 +17,6 @@ __all__ = ["Grid", "counted_depth", "smallest"]
 
 #: Readings by place around the tire (rows, equally spaced) and major groove across it (columns, edge to edge).
 Grid = tuple[tuple[Interval, ...], ...]
-
-#: Two of so many equally spaced places lie at least 15 in apart on any road tire (circumference of 60 in or more), so
-#: neighbors count as apart up to this number of places; beyond it neighbors are left out.
-_NEIGHBORS_APART: Final = 4
 
 
 def smallest(readings: Iterable[Interval]) -> Interval:
@@ -63,15 +58,13 @@ def _grooves(count: int, which: str) -> Iterator[Sequence[int]]:
 
 
 def _places(count: int, wanted: int) -> Iterator[Sequence[int]]:
-    """Yield every choice of `wanted` places: three equally spaced, two well apart, or any one."""
+    """Yield every choice of `wanted` places: three equally spaced, or any two, or any one.
+
+    Two neighbors of many places may lie nearer than a law means by two places; counting them is the stricter reading.
+    """
     if wanted == 3:
         step, rest = divmod(count, 3)
         if not rest:
             yield from ((first, first + step, first + 2 * step) for first in range(step))
-    elif wanted == 2:
-        apart = -(-count // _NEIGHBORS_APART)
-        for first, second in itertools.combinations(range(count), 2):
-            if min(second - first, count - second + first) >= apart:
-                yield (first, second)
     else:
-        yield from ((place,) for place in range(count))
+        yield from itertools.combinations(range(count), wanted)

@@ -3,43 +3,22 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping
-from datetime import date
-from fractions import Fraction
+from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Any, Final
 
 from packaging.specifiers import InvalidSpecifier, SpecifierSet
 from packaging.version import Version
 
-from tirerules.errors import PackError, Problem, QuantityError, nearest
+from tirerules.errors import PackError, nearest
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS
 from tirerules.packs import schema
-from tirerules.packs.pack import OVERLAYS, Example, NotLaw, Pack
+from tirerules.packs.pack import Example, NotLaw, Pack
 from tirerules.packs.reading import Document, Path, read
-from tirerules.packs.rule import (
-    RELATIONS,
-    Body,
-    Condition,
-    Counted,
-    Disqualify,
-    Limit,
-    Permit,
-    Prohibit,
-    Relative,
-    Require,
-    Rule,
-    Source,
-)
-from tirerules.quantities import Quantity, quantity
-from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Strictest
-from tirerules.vocabulary import FACTS, Activity, Fact, Kind
+from tirerules.packs.rule import Source
+from tirerules.packs.rule_building import Collector, RuleBuilder
+from tirerules.vocabulary import Activity
 
 __all__ = ["build_pack", "read_pack"]
-
-_BODIES: Final = ("limit", "permit", "prohibit", "disqualify", "require")
-#: An extension concerns the angle alone: a unit's rating never changes size or zone.
-_EXTENDABLE: Final = "injury.angle"
 
 
 def read_pack(content: bytes, file: str) -> Pack:
@@ -59,21 +38,17 @@ def build_pack(document: Document, sha256: str) -> Pack:
     return _Builder(document).pack(sha256)
 
 
-class _Builder:
+class _Builder(Collector):
     """Builds one pack, collecting problems instead of stopping at the first."""
-
-    def __init__(self, document: Document) -> None:
-        self.document = document
-        self.data: Mapping[str, Any] = document.data
-        self.problems: list[Problem] = []
 
     def pack(self, sha256: str) -> Pack:
         engine = self._engine()
-        reviewed = self._date(("reviewed",))
+        reviewed = self.date(("reviewed",))
         self._kind()
         coverage = self._coverage()
         sources = {key: self._source(key) for key in self.data["sources"]}
-        rules = tuple(rule for index in range(len(self.data["rules"])) if (rule := self._rule(index, sources)))
+        builder = RuleBuilder(self.document, self.problems)
+        rules = tuple(rule for index in range(len(self.data["rules"])) if (rule := builder.build(index, sources)))
         self._unique_ids()
         if self.problems:
             raise PackError(sorted(self.problems, key=lambda problem: (problem.line, problem.column)))
@@ -113,9 +88,6 @@ class _Builder:
             file=self.document.file,
         )
 
-    def _add(self, code: str, path: Path, message: str, hint: str = "") -> None:
-        self.problems.append(self.document.problem(code, path, message, hint))
-
     # --- the pack's head
 
     def _engine(self) -> SpecifierSet | None:
@@ -123,7 +95,7 @@ class _Builder:
             return SpecifierSet(self.data["engine"])
         except InvalidSpecifier:
             message = f"{self.data['engine']!r} is no version specifier"
-            self._add("engine", ("engine",), message, 'write, for example, ">=1,<2" in quotes')
+            self.add("engine", ("engine",), message, 'write, for example, ">=1,<2" in quotes')
             return None
 
     def _kind(self) -> None:
@@ -135,10 +107,10 @@ class _Builder:
         if right is not None and code not in right:
             offers = nearest(code, right)
             hint = f"did you mean {' or '.join(offers)}?" if offers else "see ISO 3166-2"
-            self._add("pack-code", ("pack",), f"{code!r} is the code of no {kind}", hint)
+            self.add("pack-code", ("pack",), f"{code!r} is the code of no {kind}", hint)
         if right is None and code[0].isupper():
             hint = "write a name of your own in small letters"
-            self._add("pack-code", ("pack",), f"a pack of kind {kind} cannot take a jurisdiction's code", hint)
+            self.add("pack-code", ("pack",), f"a pack of kind {kind} cannot take a jurisdiction's code", hint)
 
     def _coverage(self) -> Mapping[Activity, str]:
         coverage = {Activity(name): said for name, said in self.data["coverage"].items()}
@@ -147,9 +119,9 @@ class _Builder:
             if (said in ("rules", "partial")) != (activity in regulated):
                 held = "rules" if activity in regulated else "no rules"
                 message = f"coverage says {said!r} for {activity}, but the pack has {held} for it"
-                self._add("coverage", ("coverage", activity), message, "make the two agree")
+                self.add("coverage", ("coverage", activity), message, "make the two agree")
         for activity in sorted(regulated - set(coverage)):
-            self._add(
+            self.add(
                 "coverage",
                 ("coverage",),
                 f"the pack has rules for {activity}, which coverage does not name",
@@ -165,20 +137,10 @@ class _Builder:
             authority=said["authority"],
             evidence=said["evidence"],
             url=said.get("url", ""),
-            read=self._date(("sources", key, "read")) if "read" in said else None,
+            read=self.date(("sources", key, "read")) if "read" in said else None,
             confirmed=said.get("currency", "confirmed") == "confirmed",
             note=said.get("note", ""),
         )
-
-    def _date(self, path: Path) -> date | None:
-        text: Any = self.data
-        for step in path:
-            text = text[step]
-        try:
-            return date.fromisoformat(text)
-        except ValueError:
-            self._add("date", path, f"{text!r} is no day of the calendar", "write YYYY-MM-DD")
-            return None
 
     def _unique_ids(self) -> None:
         first: dict[str, int] = {}
@@ -186,233 +148,7 @@ class _Builder:
             path: Path = ("rules", index, "id")
             if rule["id"] in first:
                 line = self.document.values["rules", first[rule["id"]], "id"][0]
-                self._add(
+                self.add(
                     "duplicate-rule", path, f"the id {rule['id']!r} stands already on line {line}", "give it another id"
                 )
             first.setdefault(rule["id"], index)
-
-    # --- one rule
-
-    def _rule(self, index: int, sources: Mapping[str, Source]) -> Rule | None:
-        path: Path = ("rules", index)
-        said = self.data["rules"][index]
-        before = len(self.problems)
-        source = sources.get(said["source"])
-        if source is None:
-            offers = nearest(said["source"], sources)
-            hint = f"did you mean {' or '.join(offers)}?" if offers else "add it under `sources`"
-            self._add("unknown-source", (*path, "source"), f"no source has the key {said['source']!r}", hint)
-        body = self._body(path, said)
-        conditions = tuple(
-            condition
-            for name, test in said.get("when", {}).items()
-            if (condition := self._condition(FACTS[name], test, (*path, "when", name)))
-        )
-        start, end = self._period(path, said.get("in-force", {}))
-        up_to = self._extension(path, said, body, source)
-        if len(self.problems) > before or body is None or source is None:
-            return None
-        return Rule(
-            id=said["id"],
-            pack=self.data["pack"],
-            says=" ".join(said["says"].split()),
-            activities=frozenset(Activity(name) for name in said["activity"]),
-            conditions=conditions,
-            body=body,
-            source=source,
-            start=start,
-            end=end,
-            up_to=up_to,
-            note=" ".join(said.get("note", "").split()),
-            overlay=self.data["kind"] in OVERLAYS,
-        )
-
-    def _period(self, path: Path, said: Mapping[str, Any]) -> tuple[date | None, date | None]:
-        start = None if said.get("from", "unknown") == "unknown" else self._date((*path, "in-force", "from"))
-        end = self._date((*path, "in-force", "until")) if "until" in said else None
-        if start and end and end <= start:
-            message = f"the rule ends on {end}, which is not after its start on {start}"
-            self._add(
-                "dates-reversed", (*path, "in-force", "until"), message, "`until` is the first day no longer in force"
-            )
-        return start, end
-
-    def _body(self, path: Path, said: Mapping[str, Any]) -> Body | None:
-        bodies = [name for name in _BODIES if name in said]
-        if len(bodies) != 1:
-            message = f"a rule has one body; this one has {' and '.join(bodies) or 'none'}"
-            self._add("rule-body", path, message, f"keep one of: {', '.join(_BODIES)}")
-            return None
-        name = bodies[0]
-        body, here = said[name], (*path, name)
-        match name:
-            case "limit":
-                return self._limit(body, here)
-            case "disqualify":
-                return Disqualify(tuple(body["findings"]))
-            case "require":
-                return Require(tuple(body["steps"]))
-            case _:
-                values = tuple(_word(value) for value in body["values"])
-                return Permit(body["fact"], values) if name == "permit" else Prohibit(body["fact"], values)
-
-    def _limit(self, said: Mapping[str, Any], path: Path) -> Limit | None:
-        relations = [relation for relation in RELATIONS if relation in said]
-        if len(relations) != 1:
-            message = f"a limit has one figure; this one has {' and '.join(relations) or 'none'}"
-            self._add("limit-figure", path, message, f"keep one of: {', '.join(RELATIONS)}")
-            return None
-        relation = relations[0]
-        fact, figure, here = FACTS[said["fact"]], said[relation], (*path, relation)
-        counted = Counted(**said.get("counted", {}))
-        if counted != Counted() and RELATIONS[relation][0]:
-            self._add(
-                "counted", (*path, "counted"), "only a floor is counted over grooves and places", "delete `counted`"
-            )
-        if isinstance(figure, Mapping) and "half-of" in figure:
-            length = self._relative(figure, here)
-            return None if length is None else Limit(fact.name, relation, length)
-        if not isinstance(figure, Mapping):
-            value = self._figure(fact, figure, here)
-            return None if value is None else Limit(fact.name, relation, value, counted=counted)
-        value = self._figure(fact, figure["value"], (*here, "value"))
-        also = self._figure(fact, figure["also-printed"], (*here, "also-printed"))
-        if value is None or not isinstance(also, Quantity):
-            return None
-        return Limit(fact.name, relation, value, also, counted)
-
-    def _relative(self, said: Mapping[str, Any], path: Path) -> Relative | None:
-        inset = self._length(said["inset"], (*path, "inset")) if "inset" in said else None
-        steps = said.get("share", "1/1")
-        rows = steps if isinstance(steps, list) else [{"share": steps}]
-        shares: list[tuple[Quantity | None, Fraction]] = []
-        for index, row in enumerate(rows):
-            last = index == len(rows) - 1
-            if ("through" in row) is last:
-                message = "the last step has no `through`, every other one has"
-                self._add("share-steps", (*path, "share", index), message, "name the widths up to which a share holds")
-                return None
-            through = self._length(row["through"], (*path, "share", index, "through")) if not last else None
-            shares.append((through, _share(row["share"])))
-        limits = [through for through, _ in shares if through is not None]
-        if limits != sorted(set(limits)):
-            self._add("share-steps", (*path, "share"), "the steps are not in rising order", "order them by `through`")
-            return None
-        if any(not 0 < share <= 1 for _, share in shares):
-            self._add(
-                "share", (*path, "share"), "a share is more than nothing and at most the whole", "write 3/4 or 70 %"
-            )
-            return None
-        return Relative(said["half-of"], tuple(shares), inset, _relative_text(said))
-
-    def _length(self, said: Any, path: Path) -> Quantity | None:
-        value = self._figure(FACTS["injury.reach"], said, path)
-        return value if isinstance(value, Quantity) else None
-
-    def _figure(self, fact: Fact, said: Any, path: Path) -> Quantity | int | None:
-        if fact.dimension is None:
-            return int(said)
-        try:
-            return quantity(said, fact.dimension)
-        except QuantityError as error:
-            self._add("quantity", path, f"{error.text!r} {error.reason}", error.hint)
-            return None
-
-    def _extension(
-        self, path: Path, said: Mapping[str, Any], body: Body | None, source: Source | None
-    ) -> Quantity | None:
-        if "extendable" not in said:
-            return None
-        here = (*path, "extendable")
-        if not isinstance(body, Limit) or body.fact != _EXTENDABLE or not body.ceiling:
-            self._add("extension", here, f"only a ceiling on {_EXTENDABLE} can be extended", "delete `extendable`")
-            return None
-        if source is not None and source.law:
-            self._add("extension", here, "no repair-material maker can extend a law", "delete `extendable`")
-        up_to = self._figure(FACTS[body.fact], said["extendable"]["up-to"], (*here, "up-to"))
-        return up_to if isinstance(up_to, Quantity) else None
-
-    # --- conditions
-
-    def _condition(self, fact: Fact, said: Any, path: Path) -> Condition | None:
-        text = f"{fact.name} {_condition_text(said)}"
-        if isinstance(said, Mapping) and "not" in said:
-            if len(said) > 1:
-                self._add("condition", path, "`not` stands alone in a condition", "split the rule in two")
-                return None
-            words = _words(said["not"])
-            return Condition(fact.name, Strictest(prohibited=words), text)
-        if isinstance(said, Mapping):
-            return self._span(fact, said, path, text)
-        words = _words(said)
-        if fact.kind is Kind.SET:
-            return Condition(fact.name, Strictest(prohibited=words), text, negated=True)
-        return Condition(fact.name, Strictest(permitted=words), text)
-
-    def _span(self, fact: Fact, said: Mapping[str, Any], path: Path, text: str) -> Condition | None:
-        bounds: list[Ceiling | Floor] = []
-        for relation, figure in said.items():
-            ceiling, inclusive = RELATIONS[relation]
-            if fact.kind is Kind.SCALE:
-                exact = Fraction(fact.values.index(figure))
-            else:
-                value = self._figure(fact, figure, (*path, relation))
-                if value is None:
-                    return None
-                exact = value.exact if isinstance(value, Quantity) else Fraction(value)
-            bounds.append(Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive))
-        span = Strictest.of(*bounds)
-        if span.empty:
-            self._add("condition", path, "no value can satisfy this range", "exchange or mend its ends")
-            return None
-        if fact.kind is Kind.SCALE:
-            # A scale has few steps: naming them keeps one way to test words.
-            inside = [word for step, word in enumerate(fact.values) if _step_in(step, bounds)]
-            span = Strictest.of(Permitted(frozenset(inside)))
-        return Condition(fact.name, span, text)
-
-
-def _step_in(step: int, bounds: Iterable[Ceiling | Floor]) -> bool:
-    def holds(bound: Ceiling | Floor) -> bool:
-        if step == bound.value:
-            return bound.inclusive
-        return (step < bound.value) is isinstance(bound, Ceiling)
-
-    return all(holds(bound) for bound in bounds)
-
-
-def _word(value: Any) -> str:
-    """A flag's true and false are the words yes and no everywhere inside the library."""
-    return ("no", "yes")[value] if isinstance(value, bool) else str(value)
-
-
-def _share(said: str) -> Fraction:
-    """Read a share, ``3/4`` or ``70 %``; the schema has checked the form."""
-    percent = said.removesuffix("%").strip()
-    return Fraction(percent) / 100 if percent != said else Fraction(said)
-
-
-def _relative_text(said: Mapping[str, Any]) -> str:
-    steps = said.get("share", "")
-    if isinstance(steps, list):
-        rows = (
-            f"{row['share']} through {row['through']}" if "through" in row else f"{row['share']} above" for row in steps
-        )
-        steps = f"({', '.join(rows)})"
-    share = f"{steps} of the " if steps else "the "
-    datum = said["half-of"].partition(".")[2].replace("_", " ")
-    return f"half of {share}{datum}" + (f" less {said['inset']}" if "inset" in said else "")
-
-
-def _words(said: Any) -> frozenset[str]:
-    return frozenset(_word(value) for value in (said if isinstance(said, list) else [said]))
-
-
-def _condition_text(said: Any) -> str:
-    """A condition in words, for ladders and reasons."""
-    if isinstance(said, Mapping):
-        if "not" in said:
-            return f"is not {_condition_text(said['not']).removeprefix('is ')}"
-        return "is " + " and ".join(f"{relation.replace('-', ' ')} {figure}" for relation, figure in said.items())
-    values = said if isinstance(said, list) else [said]
-    return "is " + " or ".join(_word(value) for value in values)

@@ -48,7 +48,8 @@ class Problem:
     """One thing wrong with a document, with its place and its cure.
 
     `line` and `column` count from 1; 0 means that the document has no lines (a value made in Python).
-    `path` names the place within the document, such as ``rules[2].limit.at-most``.
+    `path` names the place within the document, such as ``rules[2].limit.at-most``. `severity` is ``error``, ``warning``
+    or ``information``; only the last lets a check end clean.
     """
 
     code: str
@@ -58,6 +59,7 @@ class Problem:
     line: int = 0
     column: int = 0
     path: str = ""
+    severity: str = "error"
 
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line or "", self.column or "") if part != "")

@@ -19,7 +19,7 @@ from tirerules.deciding.decide import decide
 from tirerules.deciding.decision import Decision, PackLock
 from tirerules.deciding.limits import FactLimits
 from tirerules.errors import UnknownJurisdictionError, nearest
-from tirerules.jurisdictions import JURISDICTIONS, country_of
+from tirerules.jurisdictions import JURISDICTIONS, PRIVATE, country_of, is_jurisdiction
 from tirerules.packs.library import Lock, builtin, choose, files_under, read_files
 from tirerules.packs.pack import OVERLAYS, Pack
 
@@ -46,7 +46,8 @@ class Rulebook:
     @property
     def codes(self) -> tuple[str, ...]:
         """The jurisdictions that this rulebook can speak for."""
-        return tuple(code for code in JURISDICTIONS if code in self._packs)
+        own = sorted(code for code in self._packs if PRIVATE.match(code))
+        return (*(code for code in JURISDICTIONS if code in self._packs), *own)
 
     @property
     def lock(self) -> Mapping[str, PackLock]:
@@ -61,9 +62,10 @@ class Rulebook:
         wanted = {pack.id for pack in self._packs.values() if pack.kind in _EVERYWHERE}
         for code in codes:
             for each in (country_of(code), code):
-                if each not in self.codes:
-                    raise self._unknown(code if each not in JURISDICTIONS else each)
-                wanted.add(each)
+                if each in self.codes:
+                    wanted.add(each)
+                elif each == code or not PRIVATE.match(each):  # a place of the caller's own may stand without a country
+                    raise self._unknown(each if is_jurisdiction(each) else code)
         return tuple(pack for pack in self._packs.values() if pack.id in wanted)
 
     def decide(self, case: Case | Mapping[str, Any]) -> Decision:
@@ -83,7 +85,7 @@ class Rulebook:
         return self.decide(case).limits
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
-        real = code in JURISDICTIONS
+        real = is_jurisdiction(code)
         return UnknownJurisdictionError(code, real, self.codes if real else nearest(code, JURISDICTIONS))
 
 

@@ -34,8 +34,9 @@ class Cell:
 
 
 def cells(rulebook: Rulebook) -> Iterator[Cell]:
-    """Yield a cell for every ISO code and activity, in that order."""
-    for code in JURISDICTIONS:
+    """Yield a cell for every ISO code and activity, then for places of the caller's own."""
+    private = [code for code in rulebook.codes if code not in JURISDICTIONS]
+    for code in (*JURISDICTIONS, *private):
         pack = rulebook.packs.get(code)
         for activity in ACTIVITIES:
             yield _cell(code, pack, activity)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from tirerules._version import __version__
-from tirerules.cli import check, coverage, decide, limits, replay
+from tirerules.cli import check, coverage, decide, limits, new, replay
 from tirerules.errors import TirerulesError
 
 __all__ = ["main"]
@@ -30,7 +30,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--version", action="version", version=f"tirerules {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for module in (decide, limits, check, coverage, replay):
+    for module in (decide, limits, check, new, coverage, replay):
         module.configure(commands)
     options = parser.parse_args(arguments)
     try:

@@ -17,7 +17,7 @@ from typing import Final
 from tirerules.case import Case
 from tirerules.deciding.facts import View
 from tirerules.deciding.judgment import Judgment, Need, holds, needs
-from tirerules.jurisdictions import JURISDICTIONS, country_of
+from tirerules.jurisdictions import country_of, is_jurisdiction
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Disqualify, Limit, Rule
 from tirerules.strictest.bounds import Value, all_of
@@ -95,7 +95,7 @@ def _limits_on(fact: str, answers: Iterable[Judgment | Gap]) -> list[Judgment]:
 
 def _binds_in(code: str, rule: Rule) -> bool:
     """Whether a rule speaks for a place: its own, its country's, or the baseline's."""
-    return rule.pack in (code, country_of(code)) or rule.pack not in JURISDICTIONS
+    return rule.pack in (code, country_of(code)) or not is_jurisdiction(rule.pack)
 
 
 def _unlimited(view: View, limits: Sequence[Judgment], fact: str, place: str = "") -> tuple[Gap, ...]:

@@ -32,9 +32,8 @@ class Judgment:
     view: View
     applies: bool | None
     outcome: bool | None  #: True passes, False fails, None unknown
-    constraint: (
-        Constraint | None
-    )  #: what the body demands here; None for a requirement, and while its measure is unknown
+    #: What the body demands here; None for a requirement, and while the measure it follows from is unknown.
+    constraint: Constraint | None
     needs: frozenset[Need] = frozenset()
     asks_first: Need | None = None  #: of the needs, the one that the body limits
     chosen: Quantity | int | None = None  #: the figure that binds, for a limit

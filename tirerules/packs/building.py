@@ -10,7 +10,7 @@ from packaging.specifiers import InvalidSpecifier, SpecifierSet
 from packaging.version import Version
 
 from tirerules.errors import PackError, nearest
-from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS
+from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, PRIVATE
 from tirerules.packs import schema
 from tirerules.packs.pack import Example, NotLaw, Pack
 from tirerules.packs.reading import Document, Path, read
@@ -104,7 +104,8 @@ class _Builder(Collector):
             "country": COUNTRIES,
             "jurisdiction": [place for place in JURISDICTIONS if place not in COUNTRIES],
         }.get(kind)
-        if right is not None and code not in right:
+        own = PRIVATE.match(code) and ("-" in code) is (kind == "jurisdiction")
+        if right is not None and code not in right and not own:
             offers = nearest(code, right)
             hint = f"did you mean {' or '.join(offers)}?" if offers else "see ISO 3166-2"
             self.add("pack-code", ("pack",), f"{code!r} is the code of no {kind}", hint)

@@ -1,0 +1,1 @@
+"""Tests of what pack authors use: the schemas and the check."""

@@ -1,0 +1,1 @@
+"""Tests of reading, building, finding and choosing rule packs."""

@@ -1,0 +1,130 @@
+"""Cases in their JSON form, changed one fact at a time. Nothing here changes a case in place.
+
+A fact of an injury or of an earlier repair is that of the first one listed. What no case can state, because it follows
+from other facts (how far an injury reaches, the angle between two repairs), is stated by the facts that it follows from.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any, Final
+
+from tirerules.authoring.vectors.figures import text_of
+from tirerules.quantities import measure
+from tirerules.vocabulary import FACTS, Activity, Dimension
+
+__all__ = ["LISTS", "Json", "stated", "unrecorded", "with_fact", "without"]
+
+Json = dict[str, Any]
+#: The group of facts of one injury or one earlier repair, and the list of a case that holds them.
+LISTS: Final[Mapping[str, str]] = {"injury": "injuries", "repair": "earlier_repairs"}
+
+
+def stated(case: Json, name: str) -> Any:
+    """Return what a case says of a fact, or None."""
+    fact = FACTS[name]
+    return _block(case, fact.group).get(fact.key)
+
+
+def _block(case: Json, group: str) -> Json:
+    if not group:
+        return case
+    if group in LISTS:
+        records = case.get(LISTS[group]) or [{}]
+        return dict(records[0])
+    return dict(case.get(group, {}))
+
+
+def with_fact(case: Json, name: str, value: Any) -> Json | None:
+    """Return the case in which a fact has a value, in its JSON form; None where no such case can be.
+
+    The count of repairs cannot be smaller than what the case lists, nor a place lie before the center line.
+    """
+    match name:
+        case "injury.reach":
+            return _reaching(case, value)
+        case "repairs.spacing_angle":
+            return _apart(case, value)
+        case "repairs.count":
+            return _counting(case, value)
+        case "tire.tread_depth":
+            case = without(case, "tire.tread_grid")
+        case "tire.tread_grid":
+            case = without(case, "tire.tread_depth")
+        case "tire.crack_depth":
+            case = _cracked(case)
+    return _put(case, name, value)
+
+
+def _put(case: Json, name: str, value: Any) -> Json:
+    fact, changed = FACTS[name], copy.deepcopy(case)
+    if not fact.group:
+        changed[fact.key] = value
+    elif fact.group in LISTS:
+        records = changed.setdefault(LISTS[fact.group], [])
+        if not records:
+            records.append({})
+        records[0][fact.key] = value
+    else:
+        changed.setdefault(fact.group, {})[fact.key] = value
+    return changed
+
+
+def without(case: Json, *names: str) -> Json:
+    """Return the case that says nothing of some facts: they are unknown."""
+    changed = copy.deepcopy(case)
+    for name in names:
+        fact = FACTS[name]
+        if not fact.group:
+            changed.pop(fact.key, None)
+        elif fact.group in LISTS:
+            for record in changed.get(LISTS[fact.group], ()):
+                record.pop(fact.key, None)
+        else:
+            changed.get(fact.group, {}).pop(fact.key, None)
+    return changed
+
+
+def unrecorded(case: Json, group: str) -> Json:
+    """Return the case in which nobody recorded the list that a group of facts stands in."""
+    return {key: value for key, value in case.items() if key != LISTS[group]}
+
+
+def _reaching(case: Json, reach: str) -> Json | None:
+    """State a straight hole whose edge lies `reach` from the center line."""
+    half = measure(stated(case, "injury.diameter") or "0 mm").high.exact / 2
+    said = measure(reach)
+    low, high = said.low.exact - half, said.high.exact - half
+    if low < 0:
+        return None
+    text = text_of(low, "mm") if low == high else f"{text_of(low, 'mm')} to {text_of(high, 'mm')}"
+    return _put(_put(case, "injury.from_centerline", text), "injury.angle", "0 deg")
+
+
+def _apart(case: Json, angle: str) -> Json | None:
+    """State where around the tire the first two repairs lie; an angle between two ends cannot be stated so."""
+    said = measure(angle, Dimension.ANGLE)
+    if said.low != said.high or (said.low.exact * 10**6).denominator != 1:
+        return None
+    changed = copy.deepcopy(case)
+    spots = [*changed.get("injuries", ()), *changed.get("earlier_repairs", ())][:2]
+    for spot, turned in zip(spots, (Fraction(0), said.low.exact), strict=False):
+        spot["clock"] = text_of(turned, "deg")
+    return changed
+
+
+def _counting(case: Json, count: int) -> Json | None:
+    """State how many repairs the tire will carry in all; those of the past are not listed one by one."""
+    changed = _put(case, "repairs.count", count)
+    changed["earlier_repairs"] = []
+    new = len(changed.get("injuries", ())) if case["activity"] == Activity.REPAIR else 0
+    return None if count < new else changed
+
+
+def _cracked(case: Json) -> Json:
+    found = case.get("findings")
+    if found is None or "weather-cracking" in found:
+        return case
+    return {**case, "findings": [*found, "weather-cracking"]}

@@ -81,6 +81,8 @@ _UNIT: Final = r"(?:[A-Za-z]+|[\"°])"
 PATTERN: Final = rf"^{_NUMBER} ?{_UNIT}$"
 _ONE: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})")
 _BARE: Final = re.compile(rf"[-+]?{_NUMBER}")
+_THOUSANDS: Final = re.compile(r"^[0-9]{1,3}(?:,[0-9]{3})+(?![0-9,])")
+_RIGHT_ANGLE: Final = 90
 _ROUNDED: Final = " rounded"
 _SAME_CHARACTER: Final = str.maketrans(
     {"\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2033": '"', "\u201d": '"', "\u00ba": "°"}
@@ -190,6 +192,8 @@ def _measure(text: str, dimension: Dimension) -> Measured:
 
 
 def _around(middle: Quantity, width: Fraction, said: str) -> Measured:
+    if middle.dimension is Dimension.ANGLE and middle.exact + width >= _RIGHT_ANGLE:
+        raise _too_steep(said)
     lowest = max(middle.exact - width, Fraction(0))
     return Measured(
         _from_exact(lowest, middle.unit, middle.dimension),
@@ -228,9 +232,13 @@ def _quantity(text: str, dimension: Dimension) -> Quantity:
     unit = _unit(said, found["unit"], dimension)
     magnitude = _number(said, found["number"])
     exact = magnitude * _factor(unit)
-    if dimension is Dimension.ANGLE and exact >= 90:
-        raise QuantityError(said, "is no angle from straight through", "write an angle from 0 deg to below 90 deg")
+    if dimension is Dimension.ANGLE and exact >= _RIGHT_ANGLE:
+        raise _too_steep(said)
     return Quantity(dimension, exact, magnitude, unit, said)
+
+
+def _too_steep(said: str) -> QuantityError:
+    return QuantityError(said, "is no angle from straight through", "write an angle from 0 deg to below 90 deg")
 
 
 def _number(text: str, number: str) -> Fraction:
@@ -246,8 +254,9 @@ def _number(text: str, number: str) -> Fraction:
 
 
 def _unit(text: str, spelling: str, dimension: Dimension) -> str:
-    # "MM" is what a label printer writes; "Mm" is nobody's millimeter.
-    unit = _SPELLINGS.get(spelling.lower() if spelling.isupper() else spelling)
+    # "MM" is what a label printer writes; "Mm" and "M" are nobody's millimeter and meter.
+    shouted = spelling.isupper() and len(spelling) > 1
+    unit = _SPELLINGS.get(spelling.lower() if shouted else spelling)
     if unit is None:
         offers = " or ".join(nearest(spelling.lower(), _SPELLINGS)) or _units_of(dimension)
         raise QuantityError(text, f"has the unknown unit {spelling!r}", f"did you mean {offers}?")
@@ -263,12 +272,16 @@ def _refusal(said: str, dimension: Dimension) -> QuantityError:
         return QuantityError(said, f"is negative, which no {dimension} here can be", hint)
     if _BARE.fullmatch(said):
         return QuantityError(said, "is a bare number without a unit", _with_unit(said, dimension))
+    if _THOUSANDS.search(said):
+        return QuantityError(said, "has a comma", f'write "{said.replace(",", "")}" without it')
     if "," in said:
         return QuantityError(said, "has a comma", f"use a point, as in 6.5 mm; {hint}")
     return QuantityError(said, f"is no {dimension}", hint)
 
 
 def _with_unit(number: str, dimension: Dimension) -> str:
+    if not re.fullmatch(_NUMBER, number):
+        return f"write {EXAMPLES[dimension]}"
     units = [unit for unit, (of, _) in UNITS.items() if of is dimension]
     return "write " + " or ".join(f'"{number} {unit}"' for unit in units if unit not in ("cm", "m"))
 

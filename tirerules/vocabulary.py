@@ -204,10 +204,10 @@ PLACES: Final = (1, 2, 3)
 _YES_NO: Final = ("yes", "no")
 _SIDES: Final = ("left", "right")
 _ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
-#: Ply-strength letters in order; the letters I and K are not used (baseline dossier 10.8).
+#: Ply-strength letters in order, A for 2 plies to N for 24; the letters I and K are not used.
 _LOAD_RANGES: Final = ("A", "B", "C", "D", "E", "F", "G", "H", "J", "L", "M", "N")
 #: Speed symbols by speed, not by alphabet: H (210 km/h) stands between U (200) and V (240); ZR says only "above 240"
-#: and so stands directly above V; (Y) says "above 300" (baseline dossier 10.7).
+#: and so stands directly above V; (Y) says "above 300" (ECE R30 table; ZR and (Y) from memory).
 _SPEED_SYMBOLS: Final = ("J", "K", "L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "ZR", "W", "Y", "(Y)")
 
 
@@ -292,6 +292,7 @@ _TABLE: Final = (
             "trailer",
             "motorcycle",
             "tow-truck",
+            "street-rod",
         ),
         "What kind of vehicle is the tire for?",
     ),

@@ -10,10 +10,11 @@ from collections import Counter
 import pytest
 
 import tirerules
-from tests.support import invented_pack
+from tests.support import invented_pack, pack_text
 from tirerules.authoring.coverage import NO_PACK, cells, missing
 from tirerules.cli import main
 from tirerules.jurisdictions import JURISDICTIONS
+from tirerules.packs.building import read_pack
 from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import ACTIVITIES
 
@@ -46,14 +47,19 @@ def test_every_rule_is_counted_once_for_each_of_its_activities(book):
 
 
 def test_a_place_of_the_callers_own_is_shown_with_its_weakest_evidence():
-    mine = invented_pack(
+    text = pack_text(
         RULE.format(id="a") + RULE.format(id="b").replace("source: text", "source: heard"),
-        pack="XA-01", kind="jurisdiction", coverage="{road-use: partial, repair: none-located}",
-        authority="statute\n    read: 2020-02-02\n  heard:\n    citation: Hearsay § 2\n    authority: statute\n    evidence: memory\n  other:\n    citation: Other § 3\n    authority: statute",
-    )  # fmt: skip
+        pack="XA-01",
+        kind="jurisdiction",
+        coverage="{road-use: partial, repair: none-located}",
+        authority="statute",
+    )
+    heard = "sources:\n  heard: {citation: Hearsay § 2, authority: statute, evidence: memory, read: 2020-02-02}\n"
+    mine = read_pack(text.replace("sources:\n", heard).encode(), "XA-01.yaml")
     found = {cell.activity: cell for cell in cells(Rulebook([mine])) if cell.code == "XA-01"}
     road = found["road-use"]
     assert (road.coverage, road.rules, road.weakest) == ("partial", 2, "memory")
+    assert str(road.oldest) == "2020-02-02"
     assert (found["repair"].coverage, found["repair"].weakest) == ("none-located", "")
     assert found["inspection"].coverage == "not-reviewed"
 

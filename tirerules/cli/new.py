@@ -38,12 +38,12 @@ def run(options: argparse.Namespace) -> int:
     file = Path(options.to) / country_of(options.code) / f"{options.code}.yaml"
     schema = os.path.relpath(str(folder("schemas") / "rulepack.schema.json"), file.parent.resolve())
     text = scaffold(options.code, date.today(), schema, options.title)  # the editor's own day
+    if file.exists():
+        raise ScaffoldError(options.code, f"{file} exists already and is not overwritten")
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        with file.open("x", encoding="utf-8") as stream:
+        with file.open("x", encoding="utf-8") as stream:  # "x": nor is a file that appears in between
             stream.write(text)
-    except FileExistsError:
-        raise ScaffoldError(options.code, f"{file} exists already and is not overwritten") from None
     except OSError as error:
         raise ScaffoldError(options.code, f"{file} cannot be written: {error.strerror}") from None
     print(file)

@@ -89,8 +89,9 @@ def unreviewed(packs: Iterable[Pack], codes: Sequence[str], activity: str) -> tu
 
 
 def _limits_on(fact: str, answers: Iterable[Judgment | Gap]) -> list[Judgment]:
+    """Return what limits `fact` by law or trade. A figure from memory can fail a tire; it is no reason to pass one."""
     judgments = (answer for answer in answers if isinstance(answer, Judgment) and not answer.rule.overlay)
-    return [judgment for judgment in judgments if _limits(judgment.rule, fact)]
+    return [each for each in judgments if _limits(each.rule, fact) and each.rule.source.evidence != "memory"]
 
 
 def _binds_in(code: str, rule: Rule) -> bool:

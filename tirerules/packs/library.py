@@ -37,19 +37,26 @@ def builtin() -> Traversable:
 def files_under(place: Traversable | str | os.PathLike[str]) -> Iterator[Traversable]:
     """Yield every YAML file in a folder and its subfolders, or the one file named, in the order of their names.
 
-    Raises MissingDataError where there is neither.
+    A folder that links back to one of those above it is passed over. Raises MissingDataError where there is neither.
     """
     here: Traversable = Path(place) if isinstance(place, (str, os.PathLike)) else place
     if here.is_file():
         yield here
     elif here.is_dir():
-        for entry in sorted(here.iterdir(), key=lambda each: each.name):
-            if entry.is_dir() and not entry.name.startswith("."):
-                yield from files_under(entry)
-            elif entry.is_file() and entry.name.endswith((".yaml", ".yml")):
-                yield entry
+        yield from _in_folder(here, frozenset())
     else:
         raise MissingDataError(f"{place}: no such file or folder")
+
+
+def _in_folder(folder: Traversable, above: frozenset[Path]) -> Iterator[Traversable]:
+    real = Path(str(folder)).resolve()
+    if real in above:
+        return
+    for entry in sorted(folder.iterdir(), key=lambda each: each.name):
+        if entry.is_dir() and not entry.name.startswith("."):
+            yield from _in_folder(entry, above | {real})
+        elif entry.is_file() and entry.name.endswith((".yaml", ".yml")):
+            yield entry
 
 
 def read_file(file: Traversable) -> tuple[Document, str]:
@@ -113,26 +120,28 @@ def choose(packs: Sequence[Pack], pins: Mapping[str, str], lock: Lock | None) ->
         other = known.setdefault(pack.version, pack)
         if other.sha256 != pack.sha256:
             raise ConflictError(pack.id, str(pack.version), other.file, pack.file)
-    for pin in pins:
-        if pin not in versions:
-            raise PinError(pin, pins[pin], [])
+    for pack_id, pin in pins.items():
+        found = [str(version) for version in sorted(versions.get(pack_id, ()))]
+        if not found:
+            raise PinError(pack_id, pin, [])
+        try:
+            SpecifierSet(pin)
+        except InvalidSpecifier:
+            raise PinError(pack_id, f"{pin!r}, which is no version specifier", found) from None
     if lock is not None:
-        return _locked(versions, lock)
+        return _locked(versions, lock, pins)
     return tuple(_newest(pack, versions[pack], pins.get(pack, "")) for pack in sorted(versions))
 
 
 def _newest(pack: str, versions: Mapping[Version, Pack], pin: str) -> Pack:
-    try:
-        wanted = SpecifierSet(pin)
-    except InvalidSpecifier:
-        raise PinError(pack, f"{pin!r}, which is no version specifier", sorted(map(str, versions))) from None
+    wanted = SpecifierSet(pin)
     fitting = [version for version in versions if version in wanted]
     if not fitting:
         raise PinError(pack, pin, [str(version) for version in sorted(versions)])
     return versions[max(fitting)]
 
 
-def _locked(versions: Mapping[str, Mapping[Version, Pack]], lock: Lock) -> tuple[Pack, ...]:
+def _locked(versions: Mapping[str, Mapping[Version, Pack]], lock: Lock, pins: Mapping[str, str]) -> tuple[Pack, ...]:
     chosen: list[Pack] = []
     differences: list[str] = []
     for pack, (wanted, sha256) in sorted(lock.items()):
@@ -143,6 +152,8 @@ def _locked(versions: Mapping[str, Mapping[Version, Pack]], lock: Lock) -> tuple
         if found is None:
             held = ", ".join(str(version) for version in sorted(versions.get(pack, ()))) or "none"
             differences.append(f"{pack} {wanted} is not here (found: {held})")
+        elif pack in pins and found.version not in SpecifierSet(pins[pack]):
+            differences.append(f"{pack} {wanted} is locked but pinned to {pins[pack]}")
         elif found.sha256 != sha256:
             differences.append(f"{pack} {wanted} has other content ({found.sha256[:12]}, locked {sha256[:12]})")
         else:

@@ -44,10 +44,10 @@ _MEANINGS: Final = (
 _AMBIGUOUS: Final = (
     (re.compile(r"^(?:y|n|yes|no|on|off)$", re.I), "is yes or no to some YAML readers and text to others"),
     (re.compile(r"^(?:TRUE|True|FALSE|False|NULL|Null)$"), "is not the same to all YAML readers"),
-    (re.compile(r"^[-+]?0[0-9_]+$"), "is an octal number to some YAML readers"),
-    (re.compile(r"^[-+]?0(?:o[0-7]+|x[0-9a-f]+|b[01_]+)$", re.I), "is a number in another base to some YAML readers"),
+    (re.compile(r"^[-+]?0[0-9]+(?:\.[0-9]*)?$"), "is an octal number to some YAML readers"),
+    (re.compile(r"^[-+]?0(?:o[0-7]+|x[0-9a-f_]+|b[01_]+)$", re.I), "is a number in another base to some YAML readers"),
     (re.compile(r"^[-+]?[0-9][0-9_]*(?::[0-5]?[0-9])+(?:\.[0-9_]*)?$"), "is a base-60 number to some YAML readers"),
-    (re.compile(r"^[-+]?[0-9][0-9]*(?:_[0-9]+)+$"), "is a number with separators to some YAML readers"),
+    (re.compile(r"^[-+]?[0-9.][0-9_.]*_[0-9_.]*$"), "is a number with separators to some YAML readers"),
     (
         re.compile(r"^(?:\+[0-9]+(?:\.[0-9]*)?|[-+]?[0-9]+\.|[-+]?\.[0-9]+|[-+]?[0-9.]+e[-+]?[0-9]+)$", re.I),
         "is a number to some YAML readers only",
@@ -111,9 +111,11 @@ def read(content: bytes, file: str, loader: Any = LOADER) -> Document:
         node = yaml.compose(text, Loader=loader)
     except yaml.MarkedYAMLError as error:
         raise PackError([_syntax(error, text, file)]) from None
-    except yaml.reader.ReaderError as error:
-        before = text[: error.position]
-        place = (before.count("\n") + 1, error.position - (before.rfind("\n") + 1) + 1)
+    except yaml.reader.ReaderError:
+        # The two loaders count differently, one in bytes, so the place is looked up here.
+        found = yaml.reader.Reader.NON_PRINTABLE.search(text)
+        before = text[: found.start()] if found else ""
+        place = (before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
         raise PackError([Problem("yaml-character", "a character that YAML does not allow", "", file, *place)]) from None
     if node is None:
         raise PackError([Problem("yaml-empty", "the file is empty", "", file, 1, 1)])
@@ -126,7 +128,7 @@ def read(content: bytes, file: str, loader: Any = LOADER) -> Document:
 
 def _decode(content: bytes, file: str) -> str:
     if len(content) > MAX_BYTES:
-        message = f"the file has {len(content):,} bytes; a pack has at most {MAX_BYTES:,}"
+        message = f"the file has more than {MAX_BYTES:,} bytes"
         raise PackError([Problem("file-too-large", message, "split it into several packs", file, 1, 1)])
     try:
         return content.decode("utf-8-sig")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from datetime import date
 from fractions import Fraction
@@ -25,7 +26,7 @@ from tirerules.packs.rule import (
     Source,
 )
 from tirerules.quantities import Quantity, quantity
-from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Strictest
+from tirerules.strictest.bounds import Ceiling, Floor, Interval, Permitted, Strictest
 from tirerules.vocabulary import FACTS, Activity, Fact, Kind
 
 __all__ = ["Collector", "RuleBuilder"]
@@ -200,7 +201,12 @@ class RuleBuilder(Collector):
         if source is not None and source.law:
             self.add("extension", here, "no repair-material maker can extend a law", "delete `extendable`")
         up_to = self._figure(FACTS[body.fact], said["extendable"]["up-to"], (*here, "up-to"))
-        return up_to if isinstance(up_to, Quantity) else None
+        if not isinstance(up_to, Quantity):
+            return None
+        if isinstance(body, Limit) and isinstance(body.value, Quantity) and up_to <= body.value:
+            message = f"{up_to} is not above the limit of {body.value}, so it extends nothing"
+            self.add("extension", (*here, "up-to"), message, "name the higher figure")
+        return up_to
 
     # --- conditions
 
@@ -232,14 +238,26 @@ class RuleBuilder(Collector):
                 exact = value.exact if isinstance(value, Quantity) else Fraction(value)
             bounds.append(Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive))
         span = Strictest.of(*bounds)
-        if span.empty:
+        inside = [word for step, word in enumerate(fact.values) if _step_in(step, bounds)]
+        if _nothing_in(fact, bounds, inside):
             self.add("condition", path, "no value can satisfy this range", "exchange or mend its ends")
             return None
         if fact.kind is Kind.SCALE:
             # A scale has few steps: naming them keeps one way to test words.
-            inside = [word for step, word in enumerate(fact.values) if _step_in(step, bounds)]
             span = Strictest.of(Permitted(frozenset(inside)))
         return Condition(fact.name, span, text)
+
+
+def _nothing_in(fact: Fact, bounds: Iterable[Ceiling | Floor], inside: list[str]) -> bool:
+    """Whether no value of `fact` lies in a range: none of its steps, no whole number, nothing from zero up."""
+    if fact.kind is Kind.SCALE:
+        return not inside
+    span = Strictest.of(*bounds, Floor(Fraction(0), True))
+    if span.empty or fact.kind is not Kind.COUNT:
+        return span.empty
+    assert span.floor is not None  # INVARIANT: zero is one
+    first = math.ceil(span.floor.value) if span.floor.inclusive else math.floor(span.floor.value) + 1
+    return span.admits(Interval(Fraction(first), Fraction(first))) is False
 
 
 def _step_in(step: int, bounds: Iterable[Ceiling | Floor]) -> bool:

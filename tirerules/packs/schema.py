@@ -43,12 +43,21 @@ def _validator() -> Any:
 def problems(document: Document) -> list[Problem]:
     """Return every difference between `document` and the schema, in the order of the document."""
     found = [problem for error in _validator().iter_errors(document.data) for problem in _explain(document, error)]
-    return sorted(dict.fromkeys(found), key=lambda problem: (problem.line, problem.column))
+    # What has the wrong type is not also an unknown word.
+    mistyped = {problem.path for problem in found if problem.code == "wrong-type"}
+    told = [problem for problem in found if problem.code != "unknown-word" or problem.path not in mistyped]
+    return sorted(dict.fromkeys(told), key=lambda problem: (problem.line, problem.column))
 
 
 def _explain(document: Document, error: Any) -> Iterator[Problem]:
     path: Path = tuple(error.absolute_path)
     shown = _example(error.schema)
+    if "propertyNames" in error.absolute_schema_path:
+        key = error.instance
+        yield document.problem(
+            "bad-key", (*path, key), f"{key!r} is no good key", "write small letters, digits and -", at_key=True
+        )
+        return
     match error.validator:
         case "additionalProperties":
             known = list(error.schema.get("properties", ()))
@@ -62,10 +71,6 @@ def _explain(document: Document, error: Any) -> Iterator[Problem]:
                 if key not in error.instance:
                     message = f"the key {key!r} is missing"
                     yield document.problem("missing-key", path, message, "", at_key=True)
-        case "propertyNames" | "pattern" if error.validator == "pattern" and error.parent is not None:
-            yield document.problem(
-                "bad-key", (*path, error.instance), f"{error.instance!r} is no good key", "small letters, digits and -"
-            )
         case "enum" | "const":
             allowed = error.validator_value if error.validator == "enum" else [error.validator_value]
             yield document.problem(
@@ -81,6 +86,8 @@ def _explain(document: Document, error: Any) -> Iterator[Problem]:
             )
         case "minItems" | "minLength" | "minProperties":
             yield document.problem("empty", path, "this is empty", shown or _about(error.schema))
+        case "minimum":
+            yield document.problem("wrong-form", path, f"{_show(error.instance)} is too small", shown)
         case "uniqueItems":
             yield document.problem("repeated", path, "a value stands here twice", "delete one")
         case _:
@@ -89,7 +96,8 @@ def _explain(document: Document, error: Any) -> Iterator[Problem]:
 
 def _example(part: Any) -> str:
     examples = part.get("examples", ()) if isinstance(part, dict) else ()
-    return "write, for example, " + " or ".join(f'"{example}"' for example in examples) if examples else ""
+    shown = (f'"{example}"' if isinstance(example, str) else str(example) for example in examples)
+    return "write, for example, " + " or ".join(shown) if examples else ""
 
 
 def _about(part: Any) -> str:
@@ -105,7 +113,7 @@ def _offer(word: Any, allowed: Sequence[Any]) -> str:
 
 
 def _show(value: Any) -> str:
-    return repr(value) if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
+    return repr(value) if isinstance(value, str) else _kind(value)
 
 
 def _kind(value: Any) -> str:

@@ -14,7 +14,7 @@ from typing import Any, ClassVar, Final
 from tirerules.errors import CaseError, Problem, QuantityError, nearest
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES, Measured, Quantity
-from tirerules.scales import date_code, position, size
+from tirerules.scales import age_on, date_code, position, size
 from tirerules.vocabulary import FACTS, FINDINGS, METHODS, Activity, Fact, Kind
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "Tire",
     "Vehicle",
     "problem_with",
+    "word_problems",
 ]
 
 
@@ -241,6 +242,23 @@ class RepairUnit:
         return bool(self.document and self.document.strip())
 
 
+def word_problems(
+    activity: str,
+    reading: str,
+    method: str | None,
+    unit: RepairUnit | None,
+    findings: frozenset[str] | None,
+) -> Iterator[Problem]:
+    """Yield what is outside the vocabulary among the words that stand on the case itself."""
+    yield from _refuse("activity", _problem_with_word("activity", activity, tuple(Activity)))
+    yield from _refuse("reading", _problem_with_word("reading", reading, READINGS))
+    for path, word in (("method", method), ("repair_unit.method", unit and unit.method)):
+        if word is not None:
+            yield from _refuse(path, _problem_with_word("repair method", word, METHODS))
+    for finding in sorted(findings or ()):
+        yield from _refuse("findings", _problem_with_word("finding", finding, FINDINGS))
+
+
 @dataclass(frozen=True, slots=True)
 class Case:
     """One question.
@@ -276,16 +294,7 @@ class Case:
             yield Problem(
                 "case-place", "no jurisdiction is named", "name at least one, such as US-SC", path="jurisdictions"
             )
-        yield from _refuse("activity", _problem_with_word("activity", self.activity, tuple(Activity)))
-        yield from _refuse("reading", _problem_with_word("reading", self.reading, READINGS))
-        for path, method in (
-            ("method", self.method),
-            ("repair_unit.method", self.repair_unit and self.repair_unit.method),
-        ):
-            if method is not None:
-                yield from _refuse(path, _problem_with_word("repair method", method, METHODS))
-        for finding in sorted(self.findings or ()):
-            yield from _refuse("findings", _problem_with_word("finding", finding, FINDINGS))
+        yield from word_problems(self.activity, self.reading, self.method, self.repair_unit, self.findings)
         if self.activity == Activity.REPAIR and self.injuries == ():
             yield Problem(
                 "case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries"
@@ -303,9 +312,17 @@ class Case:
                 "add weather-cracking to findings",
             )
             yield Problem("case-crack", message, hint, path="tire.crack_depth")
-        if self.repairs.count is not None and self.repair_total is not None and self.repairs.count < self.repair_total:
-            message = f"the case lists {self.repair_total} repairs but says {self.repairs.count}"
+        least = len(self.earlier_repairs or ())
+        if self.activity == Activity.REPAIR:
+            least += 1 if self.injuries is None else len(self.injuries)
+        if self.repairs.count is not None and self.repairs.count < least:
+            message = f"the case speaks of {least} repairs but says {self.repairs.count}"
             yield Problem("case-count", message, "mend repairs.count or leave it out", path="repairs.count")
+        if self.tire.date_code is not None and self.on is not None:
+            try:
+                age_on(self.tire.date_code, self.on)
+            except QuantityError as error:
+                yield Problem("case-value", f"{error.text!r} {error.reason}", error.hint, path="tire.date_code")
 
     def _contradictions(self) -> Iterator[Problem]:
         """Yield where the case and the designation on the sidewall say different things."""

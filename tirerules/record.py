@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from datetime import date
@@ -27,6 +28,7 @@ from tirerules.case import (
     Tire,
     Vehicle,
     problem_with,
+    word_problems,
 )
 from tirerules.deciding.decision import Decision, Geometry, MethodVerdict, PackLock, Reason
 from tirerules.deciding.limits import FactLimits, Rung
@@ -78,7 +80,12 @@ def parse(text: str) -> Any:
         raise CaseError([Problem("json-constant", f"{word} is no value", "leave out what is unknown")])
 
     try:
-        return json.loads(text, object_pairs_hook=pairs, parse_constant=constant)
+        said = json.loads(text, object_pairs_hook=pairs, parse_constant=constant)
+        if "\\u" in text:  # half of a character, which JSON can spell and no text can hold
+            json.dumps(said, ensure_ascii=False).encode("utf-8")
+        return said
+    except UnicodeEncodeError:
+        raise CaseError([Problem("json-syntax", "an escape stands for half a character")]) from None
     except json.JSONDecodeError as error:
         raise CaseError(
             [Problem("json-syntax", f"this is no JSON: {error.msg}", "", "", error.lineno, error.colno)]
@@ -116,12 +123,20 @@ class _Reader:
         self.add(path, "this must be a block of keys")
         return {}
 
-    def listed(self, said: Any, path: str) -> tuple[Any, ...] | None:
+    def listed(self, said: Any, path: str, hint: str = "an empty one says: none") -> tuple[Any, ...] | None:
         """Return a list's items; None where it is not recorded, which is not the same as empty."""
         if said is None or isinstance(said, (list, tuple)):
             return None if said is None else tuple(said)
-        self.add(path, "this must be a list; an empty one says: none")
+        self.add(path, "this must be a list", hint)
         return None
+
+    def words(self, said: Any, path: str, hint: str) -> tuple[str, ...] | None:
+        """Return a list of words, leaving out and telling what is none."""
+        items = self.listed(said, path, hint)
+        for number, item in enumerate(items or ()):
+            if not isinstance(item, str):
+                self.add(f"{path}[{number}]", "this must be text")
+        return None if items is None else tuple(item for item in items if isinstance(item, str))
 
     def value(self, fact: Fact, said: Any, path: str) -> Any:
         if said is None:
@@ -155,6 +170,12 @@ class _Reader:
             self.add(path, f"{error.text!r} {error.reason}", error.hint, "quantity")
             return None
 
+    def item(self, kind: type, group: str, said: Any, path: str) -> Any:
+        """Return one injury or repair; an empty block says that it is there and nothing is known of it."""
+        if said is None:
+            self.add(path, "this must be a block of keys", "an empty one, {}, says: nothing is known of it")
+        return self.group(kind, group, said, path)
+
     def group(self, kind: type, group: str, said: Any, path: str) -> Any:
         block = self.mapping(said, path)
         names = {each.name.rstrip("_"): each.name for each in fields(kind)}
@@ -177,7 +198,7 @@ class _Reader:
         if said is None:
             return None
         try:
-            if isinstance(said, str) and len(said) == len("2026-01-31"):
+            if isinstance(said, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", said):
                 return date.fromisoformat(said)
         except ValueError:
             pass
@@ -190,6 +211,11 @@ class _Reader:
             return None
         self.known_keys(block, ["method", "rated_angle", "document"], "repair_unit")
         method = self.text(block.get("method"), "repair_unit.method")
+        if block.get("rated_angle") is None:
+            self.add(
+                "repair_unit.rated_angle", "the key is missing", 'write the angle it is rated for, such as "35 deg"'
+            )
+            return None
         angle = self.quantity(
             block.get("rated_angle"), "repair_unit.rated_angle", lambda text: quantity(text, Dimension.ANGLE)
         )
@@ -217,20 +243,22 @@ def case_from_json(said: Any) -> Case:
     for key, (group, kind) in _LISTS.items():
         items = reader.listed(block.get(key), key)
         lists[key] = items and tuple(
-            reader.group(kind, group, item, f"{key}[{number}]") for number, item in enumerate(items)
+            reader.item(kind, group, item, f"{key}[{number}]") for number, item in enumerate(items)
         )
-    places = reader.listed(block.get("jurisdictions"), "jurisdictions") or ()
-    findings = reader.listed(block.get("findings"), "findings")
+    places = reader.words(block.get("jurisdictions"), "jurisdictions", 'write ["US-SC"]') or ()
+    findings = reader.words(block.get("findings"), "findings", "an empty one says: inspected, nothing found")
     plain: dict[str, Any] = {
         "activity": reader.text(block.get("activity"), "activity"),
         "method": reader.text(block.get("method"), "method"),
         "reading": reader.text(block.get("reading"), "reading") or READINGS[0],
         "on": reader.date(block.get("on"), "on"),
         "repair_unit": reader.unit(block.get("repair_unit")),
-        "jurisdictions": tuple(str(place) for place in places),
-        "findings": None if findings is None else frozenset(str(finding) for finding in findings),
+        "jurisdictions": places,
+        "findings": None if findings is None else frozenset(findings),
     }
     if reader.problems:
+        words = (plain["activity"], plain["reading"], plain["method"], plain["repair_unit"], plain["findings"])
+        reader.problems += word_problems(*words)
         raise CaseError(reader.problems)
     return Case(**groups, **lists, **plain)
 
@@ -341,7 +369,7 @@ def decision_to_json(decision: Decision) -> dict[str, Any]:
     said: dict[str, Any] = {
         "verdict": str(decision.verdict),
         "activity": str(decision.case.activity),
-        "say": verdict_words(decision.case.activity, decision.verdict, decision.limits_method),
+        "say": verdict_words(decision.case.activity, decision.verdict, decision.one_method),
         "methods": [_method(verdict) for verdict in decision.methods],
         "limits": {fact: _limits(limits) for fact, limits in decision.limits.items()},
         "limits_method": decision.limits_method,

@@ -35,6 +35,8 @@ def replay(said: Any, *folders: str | os.PathLike[str]) -> Replay:
         raise ReplayError(
             [Problem("replay", f"the decision lacks {', '.join(missing)}", path=key) for key in missing[:1]]
         )
+    if not isinstance(said["case"], Mapping):
+        raise ReplayError([Problem("replay", "the decision's case is no block of keys", path="case")])
     differences = []
     if digest_of(said) != said["digest"]:
         differences.append("the record does not match its own digest: it was changed after it was made")

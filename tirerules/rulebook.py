@@ -86,7 +86,7 @@ class Rulebook:
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
         real = is_jurisdiction(code)
-        return UnknownJurisdictionError(code, real, self.codes if real else nearest(code, JURISDICTIONS))
+        return UnknownJurisdictionError(code, real, self.codes if real else nearest(code.upper(), JURISDICTIONS))
 
 
 def load(

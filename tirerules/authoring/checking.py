@@ -3,55 +3,105 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from types import MappingProxyType
+from typing import Final
 
-from tirerules.authoring.examples import example_problems
-from tirerules.errors import PackError, Problem
+from tirerules.authoring.checks import Age, Subject, findings
+from tirerules.authoring.examples import run_examples
+from tirerules.errors import MissingDataError, PackError, Problem
 from tirerules.packs.building import build_pack
 from tirerules.packs.library import builtin, engine_problem, files_under, read_file, read_files
 from tirerules.packs.pack import OVERLAYS, Pack
+from tirerules.packs.reading import MAX_BYTES, Document
 from tirerules.rulebook import Rulebook
 
 __all__ = ["Checked", "check"]
 
+#: What ends a line in YAML, so that excerpts show the line that a reader of YAML counts.
+_LINE_END: Final = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
+
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What a check found, over how many files."""
+    """What a check found, sorted by place, over how many files."""
 
     files: int
     problems: tuple[Problem, ...]
+    #: File -> its lines, for excerpts; the files with problems alone.
+    lines: Mapping[str, Sequence[str]] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing but information was found."""
+        return all(problem.severity == "information" for problem in self.problems)
 
 
-def check(*places: str | os.PathLike[str]) -> Checked:
-    """Check every pack in `places` (files or folders). Raises MissingDataError where a place does not exist."""
-    files = [file for place in places for file in files_under(place)]
-    packs: list[Pack] = []
+def check(*places: str | os.PathLike[str], age: Age | None = None) -> Checked:
+    """Check every pack in `places` (files or folders); with `age`, also how old the evidence is.
+
+    Raises MissingDataError where a place does not exist or a file cannot be read, and PackError where a built-in pack
+    that is not being checked is broken.
+    """
+    files: dict[Path, Traversable] = {}
+    for place in places:
+        for file in _files(place):
+            files.setdefault(Path(str(file)).resolve(), file)
+    read: list[tuple[Pack, Document]] = []
     problems: list[Problem] = []
-    for file in files:
+    for file in files.values():
         try:
-            packs.append(_read(file))
+            read.append(_read(file))
         except PackError as error:
             problems += error.problems
+    packs = [pack for pack, _ in read]
     problems += _clashes(packs)
     problems += _names(packs)
     clashing = {problem.file for problem in problems if problem.code == "pack-conflict"}
-    sound = [pack for pack in packs if pack.file not in clashing]
-    standing = _standing(sound, {str(file) for file in files})
-    for pack in sound:
-        problems += example_problems(pack, Rulebook([*(each for each in standing if each.id != pack.id), pack]))
-    return Checked(len(files), tuple(problems))
+    sound = [each for each in read if each[0].file not in clashing]
+    standing = _standing([pack for pack, _ in sound], files) if sound else ()
+    baseline = tuple(rule for pack in standing if pack.kind == "baseline" for rule in pack.rules)
+    for pack, document in sound:
+        rulebook = Rulebook([*(each for each in standing if each.id != pack.id), pack])
+        problems += findings(Subject(pack, document, tuple(run_examples(pack, rulebook)), baseline, age))
+    problems.sort(key=lambda each: (each.file, each.line, each.column, each.code, each.message))
+    told = {problem.file for problem in problems}
+    lines = {str(file): _lines(file) for file in files.values() if str(file) in told}
+    return Checked(len(files), tuple(problems), MappingProxyType(lines))
 
 
-def _read(file: Traversable) -> Pack:
-    document, sha256 = read_file(file)
+def _files(place: str | os.PathLike[str]) -> list[Traversable]:
+    try:
+        return list(files_under(place))
+    except MissingDataError:
+        raise
+    except OSError as error:
+        raise MissingDataError(f"{error.filename or place}: {error.strerror}") from None
+
+
+def _read(file: Traversable) -> tuple[Pack, Document]:
+    try:
+        document, sha256 = read_file(file)
+    except OSError as error:
+        raise MissingDataError(f"{file}: {error.strerror}") from None
     unsatisfied = engine_problem(document)
     if unsatisfied is not None:
         raise PackError([unsatisfied])
-    return build_pack(document, sha256)
+    return build_pack(document, sha256), document
+
+
+def _lines(file: Traversable) -> Sequence[str]:
+    """Return the lines of a file as far as they are text; never more than a pack may hold."""
+    try:
+        with file.open("rb") as stream:
+            content: bytes = stream.read(MAX_BYTES)
+    except OSError:  # it is gone since it was read: its findings are shown without excerpts
+        return ()
+    return _LINE_END.split(content.decode("utf-8-sig", errors="replace"))
 
 
 def _clashes(packs: Iterable[Pack]) -> Iterator[Problem]:
@@ -71,12 +121,12 @@ def _names(packs: Iterable[Pack]) -> Iterator[Problem]:
             yield Problem("file-name", f"the file {stem!r} holds the pack {pack.id!r}", hint, pack.file, 1, 1, "pack")
 
 
-def _standing(checked: Sequence[Pack], files: Iterable[str]) -> tuple[Pack, ...]:
+def _standing(checked: Sequence[Pack], files: Iterable[Path]) -> tuple[Pack, ...]:
     """Return the packs on which examples are decided: the checked ones, and the built-in ones that none replaces.
 
     A built-in file that is being checked and is broken has been told already; its place stays empty.
     """
-    places = {Path(file).resolve() for file in files}
+    places = set(files)
     others = [file for file in files_under(builtin()) if Path(str(file)).resolve() not in places]
     standing = {pack.id: pack for pack in read_files(others)}
     for pack in sorted(checked, key=lambda each: each.version):

@@ -1,74 +1,161 @@
-"""Running a pack's own examples: the case as written, decided by the pack together with the packs it stands on."""
+"""Running a pack's own examples: the case as written, decided by the pack together with the packs it stands on.
+
+Where the decision is not what the example expects, each difference is told on its own, with what decided instead.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
 
 from tirerules.deciding.decision import Decision, Outcome, Reason, Verdict
-from tirerules.errors import CaseError, Problem, TirerulesError
+from tirerules.errors import CaseError, TirerulesError, nearest
 from tirerules.packs.pack import Example, Pack
+from tirerules.packs.reading import Path
+from tirerules.packs.rule import Rule
 from tirerules.rulebook import Rulebook
+from tirerules.vocabulary import Activity, answering
 
-__all__ = ["example_problems"]
+__all__ = ["Difference", "Ran", "run_examples"]
 
 #: Which reasons "because" speaks of, by verdict.
-_DECIDING = {
+_DECIDING: Final = {
     Verdict.WITHIN: Outcome.PASSES,
     Verdict.OUTSIDE: Outcome.FAILS,
     Verdict.UNDETERMINED: Outcome.UNKNOWN,
 }
+_FIRST: Final = (Outcome.FAILS, Outcome.UNKNOWN)
+_STEP: Final = re.compile(r"\[(\d+)\]|([^.\[\]]+)")
 
 
-def example_problems(pack: Pack, rulebook: Rulebook) -> Iterator[Problem]:
-    """Yield every way in which an example of `pack` differs from what `rulebook`, which holds it, decides."""
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One way in which an example is not what it expects. `path` is the place within the example."""
+
+    path: Path
+    message: str
+    hint: str = ""
+    key: bool = False  #: whether the place is the key itself rather than its value
+
+
+@dataclass(frozen=True, slots=True)
+class Ran:
+    """One example that was run, by its position in the pack."""
+
+    number: int
+    decision: Decision | None  #: None where its case cannot be decided
+    differences: tuple[Difference, ...]
+
+    @property
+    def failing(self) -> frozenset[str]:
+        """The names of the rules that surely fail, for the tire or for one of the methods."""
+        reasons = _reasons(self.decision) if self.decision else ()
+        return frozenset(reason.rule for reason in reasons if reason.outcome is Outcome.FAILS)
+
+
+def run_examples(pack: Pack, rulebook: Rulebook) -> Iterator[Ran]:
+    """Decide every example of `pack` by `rulebook`, which holds it."""
     for number, example in enumerate(pack.examples):
-        for message, hint in _differences(pack, example, rulebook):
-            yield Problem("example", message, hint, pack.file, example.line, 1, f"examples[{number}]")
+        case: dict[str, Any] = {"on": pack.reviewed.isoformat(), **example.case}
+        if pack.kind in ("country", "jurisdiction"):
+            case.setdefault("jurisdictions", [pack.id])
+        try:
+            decision = rulebook.decide(case)
+        except CaseError as error:
+            wrong = (
+                Difference(
+                    _within(example, each.path),
+                    f"the case is wrong at {each.path}: {each.message}",
+                    each.hint,
+                    each.code == "case-key",
+                )
+                for each in error.problems
+            )
+            yield Ran(number, None, tuple(wrong))
+        except TirerulesError as error:
+            yield Ran(number, None, (Difference(("case",), f"the case cannot be decided: {error}"),))
+        else:
+            yield Ran(number, decision, tuple(_compare(pack, example.expect, decision, rulebook)))
 
 
-def _differences(pack: Pack, example: Example, rulebook: Rulebook) -> Iterator[tuple[str, str]]:
-    case: dict[str, Any] = {"on": pack.reviewed.isoformat(), **example.case}
-    if pack.kind in ("country", "jurisdiction"):
-        case.setdefault("jurisdictions", [pack.id])
-    try:
-        decision = rulebook.decide(case)
-    except CaseError as error:
-        for problem in error.problems:
-            yield f"the case is wrong at {problem.path}: {problem.message}", problem.hint
-        return
-    except TirerulesError as error:
-        yield f"the case cannot be decided: {error}", ""
-        return
-    yield from _compare(pack, example.expect, decision)
+def _within(example: Example, path: str) -> Path:
+    """Return the place in the example that a path such as ``injuries[0].diameter`` names, as far as it is written."""
+    here: Any = example.case
+    found: list[str | int] = ["case"]
+    for number, key in _STEP.findall(path):
+        step = int(number) if number else key
+        if not (isinstance(here, list) and number) and not (isinstance(here, Mapping) and step in here):
+            break
+        here = here[step]
+        found.append(step)
+    return tuple(found)
 
 
-def _compare(pack: Pack, expect: Mapping[str, Any], decision: Decision) -> Iterator[tuple[str, str]]:
+def _compare(pack: Pack, expect: Mapping[str, Any], decision: Decision, rulebook: Rulebook) -> Iterator[Difference]:
+    named = [name if "/" in name else f"{pack.id}/{name}" for name in expect.get("because", ())]
     if expect["verdict"] != decision.verdict:
-        yield f"expected {expect['verdict']}, got {decision.verdict}", _why(decision)
-    reasons = [*decision.reasons, *(reason for method in decision.methods for reason in method.reasons)]
-    deciding = {reason.rule for reason in reasons if reason.outcome is _DECIDING[decision.verdict]}
-    for name in expect.get("because", ()):
-        rule = name if "/" in name else f"{pack.id}/{name}"
+        hint = _told(named, decision, rulebook)
+        yield Difference(("expect", "verdict"), f"expected {expect['verdict']}, got {decision.verdict}", hint)
+    deciding = {each.rule for each in _reasons(decision) if each.outcome is _DECIDING[decision.verdict]}
+    for at, rule in enumerate(named):
         if rule not in deciding:
-            yield f"expected because of {rule}, which does not decide it", _why(decision)
+            message = f"expected because of {rule}, which does not decide it"
+            yield Difference(("expect", "because", at), message, _told([rule], decision, rulebook))
     for method, wanted in expect.get("methods", {}).items():
         got = {verdict.verdict for verdict in decision.methods if verdict.method == method}
         if got != {wanted}:
-            yield f"expected {method} {wanted}, got {', '.join(sorted(got)) or 'no such method'}", _why(decision)
+            message = f"expected {method} {wanted}, got {', '.join(sorted(got)) or 'no such method'}"
+            yield Difference(("expect", "methods", method), message, _told((), decision, rulebook))
     asked = [question.fact for question in decision.questions]
     if "questions" in expect and asked != list(expect["questions"]):
-        yield f"expected the questions {list(expect['questions'])}, got {asked}", ""
+        message = f"expected the questions {list(expect['questions'])}, got {asked}"
+        yield Difference(("expect", "questions"), message, _told((), decision, rulebook))
 
 
-def _why(decision: Decision) -> str:
-    """What decided it, rule by rule."""
+def _reasons(decision: Decision) -> tuple[Reason, ...]:
+    return (*decision.reasons, *(reason for method in decision.methods for reason in method.reasons))
 
-    def line(reason: Reason) -> str:
-        limit = f", {reason.limit}" if reason.limit else ""
-        return f"{reason.rule} {reason.outcome} ({reason.fact} {reason.measured}{limit})"
 
-    open_ = [reason for reason in decision.reasons if reason.outcome is not Outcome.PASSES]
-    for method in decision.methods:
-        open_ += [reason for reason in method.reasons if reason.outcome is not Outcome.PASSES]
-    return "; ".join(dict.fromkeys(line(reason) for reason in open_)) or "every rule passes"
+def _line(reason: Reason) -> str:
+    measured = f"{reason.fact} {reason.measured}".rstrip()
+    limit = f", {reason.limit}" if reason.limit else ""
+    return f"{reason.rule} {reason.outcome} ({measured}{limit})"
+
+
+def _told(expected: Iterable[str], decision: Decision, rulebook: Rulebook) -> str:
+    """What decided it, a line for each rule: those expected, those that fail, those that could not be judged."""
+    open_ = [reason for reason in _reasons(decision) if reason.outcome is not Outcome.PASSES]
+    open_.sort(key=lambda reason: _FIRST.index(reason.outcome))
+    lines = [
+        *(line for name in expected for line in _instead(name, decision, rulebook)),
+        *(_line(reason) for reason in open_),
+    ]
+    return "\n".join(dict.fromkeys(lines)) or "every rule passes"
+
+
+def _instead(name: str, decision: Decision, rulebook: Rulebook) -> Sequence[str]:
+    """What an expected rule did, whether it decides the case or not."""
+    found = [_line(reason) for reason in _reasons(decision) if reason.rule == name]
+    if found:
+        return found
+    pack = rulebook.packs.get(name.partition("/")[0])
+    rules: Mapping[str, Rule] = {rule.name: rule for rule in pack.rules} if pack else {}
+    if name in rules:
+        return [f"{name} was not judged: {_not_judged(rules[name], decision)}"]
+    if name.startswith("engine/"):
+        return [f"{name} does not arise"]
+    offers = nearest(name, rules)
+    return [f"there is no rule {name}" + (f"; did you mean {' or '.join(offers)}?" if offers else "")]
+
+
+def _not_judged(rule: Rule, decision: Decision) -> str:
+    if rule.pack not in decision.packs:
+        return f"{rule.pack} does not answer for {', '.join(decision.case.jurisdictions)}"
+    if not rule.activities & set(answering(Activity(decision.case.activity))):
+        return f"it regulates {', '.join(sorted(rule.activities))}, not {decision.case.activity}"
+    if not rule.in_force(decision.on):
+        return f"it is not in force on {decision.on}"
+    when = "; ".join(condition.text for condition in rule.conditions)
+    return f"it applies where {when}" if when else "what it speaks of is not in the case"

@@ -1,4 +1,4 @@
-"""The command line: `tirerules decide`, `limits`, `check`, `coverage`, `replay`. One module a subcommand.
+"""The command line: `tirerules decide`, `limits`, `check`, `compare`, `coverage`, `replay`, `vectors`. One module a subcommand.
 
 Results go to standard output, messages to standard error; bad input gets a sentence, never a traceback.
 """
@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from tirerules._version import __version__
-from tirerules.cli import check, coverage, decide, limits, new, replay
+from tirerules.cli import check, compare, coverage, decide, limits, new, replay, vectors
 from tirerules.errors import TirerulesError
 
 __all__ = ["main"]
@@ -30,7 +30,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--version", action="version", version=f"tirerules {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for module in (decide, limits, check, new, coverage, replay):
+    for module in (decide, limits, check, new, compare, coverage, replay, vectors):
         module.configure(commands)
     options = parser.parse_args(arguments)
     try:

@@ -13,7 +13,7 @@ from tirerules.record import lock_from_json, parse
 from tirerules.rulebook import Rulebook, load
 from tirerules.vocabulary import ACTIVITIES, FACTS, METHODS, Fact, Kind
 
-__all__ = ["add_case_flags", "add_rulebook_flags", "case_of", "read_text", "rulebook_of"]
+__all__ = ["add_case_flags", "add_rulebook_flags", "case_of", "read_text", "rulebook_of", "stated_flags"]
 
 #: The lists of a case and the group of facts that one item of each holds.
 _LISTS: Final = {"injury": "injuries", "repair": "earlier_repairs"}
@@ -75,14 +75,17 @@ def add_case_flags(parser: argparse.ArgumentParser) -> None:
 
 def add_activity_flag(parser: argparse.ArgumentParser, default: str | None) -> None:
     """Add --activity."""
-    parser.add_argument(
-        "--activity", choices=ACTIVITIES, default=default, help=f"what is being done (default: {default or 'all'})"
-    )
+    parser.add_argument("--activity", choices=ACTIVITIES, help=f"what is being done (default: {default or 'all'})")
 
 
 def case_of(options: argparse.Namespace, jurisdictions: list[str], activity: str) -> dict[str, Any]:
     """Return the JSON form of the case that the flags state; reading it back checks every word."""
     case: dict[str, Any] = {"jurisdictions": jurisdictions, "activity": activity}
+    for group, records in _LISTS.items():
+        stated = [fact for fact in _STATED if fact.group == group and getattr(options, _attribute(fact)) is not None]
+        if getattr(options, records) is not None and stated:
+            message = f"{_flag(FACTS[records])} none contradicts {_flag(stated[0])}"
+            raise CaseError([Problem("case-flags", message, "leave one of them out")])
     case |= {key: value for key in ("on", "reading") if (value := getattr(options, key)) is not None}
     for fact in _STATED:
         said = getattr(options, _attribute(fact))
@@ -92,10 +95,7 @@ def case_of(options: argparse.Namespace, jurisdictions: list[str], activity: str
         if fact.kind is Kind.RECORDS:
             case[fact.name] = []
         elif fact.group in _LISTS:
-            items = case.setdefault(_LISTS[fact.group], [{}])
-            if not items:
-                items.append({})
-            items[0][fact.key] = value
+            case.setdefault(_LISTS[fact.group], [{}])[0][fact.key] = value
         elif fact.group:
             case.setdefault(fact.group, {})[fact.key] = value
         else:
@@ -108,6 +108,13 @@ def case_of(options: argparse.Namespace, jurisdictions: list[str], activity: str
     if any(value is not None for value in unit.values()):
         case["repair_unit"] = {key: value for key, value in unit.items() if value is not None}
     return case
+
+
+def stated_flags(options: argparse.Namespace) -> list[str]:
+    """Return the flags that state a case, as given; a file or a stream states its own."""
+    plain = ("jurisdiction", "activity", "on", "reading", "unit_method", "unit_rated_angle", "unit_document")
+    given = [f"--{name.replace('_', '-')}" for name in plain if getattr(options, name)]
+    return given + [_flag(fact) for fact in _STATED if getattr(options, _attribute(fact)) is not None]
 
 
 def _flag(fact: Fact) -> str:

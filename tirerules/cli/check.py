@@ -1,14 +1,21 @@
-"""`tirerules check PATH...`: whether packs may go live."""
+"""`tirerules check PATH...`: whether packs may go live, as text, JSON, workflow annotations or SARIF."""
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
-from typing import Any
+from datetime import date
+from typing import Any, Final
 
-from tirerules.authoring.checking import check
+from tirerules.authoring import reports
+from tirerules.authoring.checking import Checked, check
+from tirerules.authoring.checks import Age
 
 __all__ = ["configure"]
+
+_FINDINGS: Final = 1
+_NOT_RUN: Final = 2
 
 
 def configure(commands: Any) -> None:
@@ -16,21 +23,61 @@ def configure(commands: Any) -> None:
     parser: argparse.ArgumentParser = commands.add_parser(
         "check",
         help="check rule packs",
-        description="Check rule packs: form, schema, meaning and their own examples.",
-        epilog="Exit codes: 0 clean, 1 findings, 2 could not run.",
+        description="Check rule packs: form, schema, meaning and their own examples. Everything is told at once.",
+        epilog="Exit codes: 0 clean, or information only; 1 an error or a warning; 2 could not run.",
     )
-    parser.add_argument("paths", nargs="+", metavar="PATH", help="a pack, or a folder of packs")
-    parser.set_defaults(run=run)
+    parser.add_argument("paths", nargs="*", metavar="PATH", help="a pack, or a folder of packs")
+    parser.add_argument("--format", choices=("text", *reports.FORMATS), default="text", help="(default: text)")
+    parser.add_argument(
+        "--older-than",
+        type=_months,
+        metavar="MONTHS",
+        help="warn of sources that were last read, and packs last reviewed, more than so many months ago",
+    )
+    parser.add_argument(
+        "--on", type=_day, metavar="YYYY-MM-DD", help="count --older-than from this day (default: today)"
+    )
+    parser.add_argument("--codes", action="store_true", help="list every code a finding can have, and stop")
+    parser.set_defaults(run=run, misused=parser.error)
 
 
 def run(options: argparse.Namespace) -> int:
     """Print every finding. Raises MissingDataError where a path does not exist."""
-    checked = check(*options.paths)
-    for problem in checked.problems:
-        print(problem)
-    files, found = checked.files, len(checked.problems)
-    print(f"{files} file{'s' * (files != 1)} checked, {found} finding{'s' * (found != 1)}", file=sys.stderr)
-    if not files:
+    if options.codes:
+        print(reports.codes_table())
+        return 0
+    if not options.paths:
+        options.misused("the following arguments are required: PATH")
+    if options.on and options.older_than is None:
+        options.misused("--on counts back --older-than MONTHS: name both")
+    age = None if options.older_than is None else Age(options.on or date.today(), options.older_than)
+    checked = check(*options.paths, age=age)
+    said = _report(options.format, checked)
+    if said and checked.files:
+        print(said)
+    print(reports.summary(checked), file=sys.stderr)
+    if not checked.files:
         print("tirerules: no .yaml file was found there", file=sys.stderr)
-        return 2
-    return 1 if found else 0
+        return _NOT_RUN
+    return 0 if checked.clean else _FINDINGS
+
+
+def _report(form: str, checked: Checked) -> str:
+    if form == "text":
+        return reports.text(checked, colour=sys.stdout.isatty() and not os.environ.get("NO_COLOR"))
+    return reports.FORMATS[form](checked)
+
+
+def _months(said: str) -> int:
+    if not (said.isascii() and said.isdigit() and 1 <= len(said) <= 5 and int(said)):
+        raise argparse.ArgumentTypeError(f"{said!r} is no number of months -- write, for example, 12")
+    return int(said)
+
+
+def _day(said: str) -> date:
+    try:
+        if len(said) == len("2026-01-31"):
+            return date.fromisoformat(said)
+    except ValueError:
+        pass
+    raise argparse.ArgumentTypeError(f"{said!r} is no day of the calendar -- write YYYY-MM-DD")

@@ -14,6 +14,7 @@ from tirerules.deciding.decision import Verdict
 from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
 from tirerules.record import decision_to_json, parse
 from tirerules.rulebook import Rulebook
+from tirerules.vocabulary import Activity
 
 __all__ = ["EXIT", "configure"]
 
@@ -44,12 +45,16 @@ def configure(commands: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Decide and print. Raises TirerulesError for a question that is wrong."""
+    flags = asking.stated_flags(options)
+    if options.file and flags:
+        message = f"{flags[0]} is not used with {options.file}, which states its own cases"
+        raise CaseError([Problem("case-flags", message, "leave the flags or the file out")])
     if options.file == "-":
         return _stream(asking.rulebook_of(options), sys.stdin.buffer)
     if options.file:
         case = parse(asking.read_text(options.file))
     elif options.jurisdiction:
-        case = asking.case_of(options, options.jurisdiction, options.activity)
+        case = asking.case_of(options, options.jurisdiction, options.activity or Activity.REPAIR)
     else:
         raise CaseError([Problem("case-place", "no jurisdiction is named", "add, for example, --jurisdiction US-SC")])
     decision = asking.rulebook_of(options).decide(case)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
-from typing import Any
+from typing import Any, Final
 
 from tirerules.cli import asking
 from tirerules.cli.text import limits_text
@@ -12,6 +12,9 @@ from tirerules.record import decision_to_json
 from tirerules.vocabulary import ACTIVITIES
 
 __all__ = ["configure"]
+
+#: Notices that a ladder needs beside it: what of the place's law was not found or not read.
+_ABOUT_THE_PLACE: Final = ("none-located", "not-reviewed", "partial")
 
 
 def configure(commands: Any) -> None:
@@ -47,9 +50,7 @@ def run(options: argparse.Namespace) -> int:
     for name, decision in found.items():
         method = f", by the {decision.limits_method} method" if decision.limits_method else ""
         title = f"{name.upper()}{method} | {', '.join(options.codes)} | {decision.on}"
-        notices = [
-            f"  - {notice.text}" for notice in decision.notices if notice.kind in ("none-located", "not-reviewed")
-        ]
+        notices = [f"  - {notice.text}" for notice in decision.notices if notice.kind in _ABOUT_THE_PLACE]
         blocks.append("\n".join([limits_text(title, decision.limits), *notices]))
     dead = [
         f"  {pack.id}: {each.title} ({each.outcome}{' ' + each.year if each.year else ''}): {each.would_set}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
@@ -22,12 +23,14 @@ _COLOURS: Final = {Verdict.WITHIN: "32", Verdict.OUTSIDE: "31", Verdict.UNDETERM
 #: Passing these goes without saying; failing them is told.
 _UNSHOWN: Final = ("findings", "method", "repairs.overlap")
 _OTHER_UNIT: Final = {"mm": "in", "cm": "in", "m": "in", "in": "mm", "kg": "lb", "lb": "kg"}
+#: The figure at the end of a limit in words, with its unit.
+_FIGURE: Final = re.compile(r" [0-9. /-]*[0-9] (?P<unit>mm|cm|m|in|kg|lb)$")
 
 
 def decision_text(decision: Decision) -> str:
     """Return the decision as lines of plain text."""
     case = decision.case
-    verdict = verdict_words(case.activity, decision.verdict, decision.limits_method).upper()
+    verdict = verdict_words(case.activity, decision.verdict, decision.one_method).upper()
     lines = [
         _coloured(verdict, decision.verdict),
         f"{', '.join(case.jurisdictions)} | {case.activity} | {decision.on} | {case.reading} reading",
@@ -60,7 +63,8 @@ def _why(decision: Decision) -> Iterator[str]:
     wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(decision.verdict)
     if wanted is None:
         binding = {rule for limits in decision.limits.values() for rule in limits.binding}
-        shown = [each for each in reasons if each.applies and each.rule in binding and each.fact not in _UNSHOWN]
+        passing = [each for each in reasons if each.applies and each.outcome is Outcome.PASSES]
+        shown = [each for each in passing if each.rule in binding and each.fact not in _UNSHOWN]
     else:
         shown = [each for each in reasons if each.outcome is wanted]
     several = len(decision.case.injuries or ()) > 1
@@ -102,12 +106,11 @@ def _reason(reason: Reason, several: bool) -> Iterator[str]:
 
 def _both_units(limit: str) -> str:
     """Add the other unit to a limit such as ``at most 6 mm``."""
-    number, _, unit = limit.rpartition(" ")
-    if unit not in _OTHER_UNIT:
+    found = _FIGURE.search(limit)
+    if found is None:
         return limit
-    figure = " ".join(word for word in number.split(" ") if word[:1].isdigit())
-    dimension = Dimension.MASS if unit in ("kg", "lb") else Dimension.LENGTH
-    return f"{limit} ({_other(quantity(f'{figure} {unit}', dimension))})"
+    dimension = Dimension.MASS if found["unit"] in ("kg", "lb") else Dimension.LENGTH
+    return f"{limit} ({_other(quantity(found[0].strip(), dimension))})"
 
 
 def _other(value: Quantity) -> str:

@@ -22,7 +22,6 @@ from tirerules.deciding.decision import (
     Verdict,
 )
 from tirerules.deciding.gaps import Gap, unreviewed
-from tirerules.deciding.geometry import FARTHEST
 from tirerules.deciding.judging import Answer, Judged, judge_case, limits_reach
 from tirerules.deciding.judgment import Judgment, Need
 from tirerules.deciding.limits import limit_text, limits_of
@@ -199,7 +198,7 @@ def _geometry(judged: Judged, method: str | None) -> Iterator[Geometry]:
             inner=faces.inner.high,
             band=band,
             rule=rule,
-            known=faces.reach.high < FARTHEST,
+            known=channel.bounded,
         )
 
 

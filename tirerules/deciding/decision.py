@@ -151,3 +151,9 @@ class Decision:
     cautions: tuple[str, ...]
     packs: Mapping[str, PackLock]
     engine: str
+
+    @property
+    def one_method(self) -> str | None:
+        """The method that repairs every injury within the limits; None where each injury needs its own, or none does."""
+        failing = {each.method for each in self.methods if each.verdict is not Verdict.WITHIN}
+        return next((each.method for each in self.methods if each.method not in failing), None)

@@ -103,6 +103,14 @@ class Channel:
                 inner = Interval(nearest, outer.high + shift.high)
         return Faces(outer, inner)
 
+    @property
+    def bounded(self) -> bool:
+        """Whether enough was measured to say how far it reaches at worst."""
+        if self.diameter is None or self.leans == "along-circumference":
+            return self.diameter is not None
+        straight = self.angle is not None and self.angle.high == 0
+        return straight or None not in (self.angle, self.thickness)
+
     def missing(self) -> tuple[str, ...]:
         """Return the facts that would narrow the reach, most decisive first."""
         if self.diameter is None:

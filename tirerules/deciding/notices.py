@@ -13,7 +13,7 @@ from tirerules.deciding.judging import Answer
 from tirerules.deciding.judgment import Judgment
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Rule
-from tirerules.vocabulary import Activity, answering
+from tirerules.vocabulary import CURED_BY_REPAIR, Activity, answering
 
 __all__ = ["coverage_notices", "gap_notices", "resale_notice", "rule_notices", "tire_after"]
 
@@ -77,7 +77,16 @@ def tire_after(case: Case, method: str, activity: Activity) -> Case:
         for injury in case.injuries or (Injury(),)
     )
     earlier = None if case.earlier_repairs is None else (*case.earlier_repairs, *mended)
-    return replace(case, activity=activity, injuries=(), earlier_repairs=earlier, method=None, repair_unit=None)
+    findings = None if case.findings is None else case.findings - CURED_BY_REPAIR
+    return replace(
+        case,
+        activity=activity,
+        injuries=(),
+        earlier_repairs=earlier,
+        findings=findings,
+        method=None,
+        repair_unit=None,
+    )
 
 
 def resale_notice(activity: Activity, method: str, verdict: Verdict, failing: Sequence[str]) -> Notice | None:

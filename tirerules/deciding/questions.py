@@ -34,14 +34,15 @@ def worth_asking(judged: Judged) -> tuple[Need, ...]:
 
 def _cheapest_method(judged: Judged, injury: int, common: Sequence[Answer]) -> list[Answer]:
     """Return the unknown answers of the method that is settled with the fewest questions; none where one passes."""
-    options: list[tuple[bool, int, int, list[Answer]]] = []
-    for (number, _), answers in judged.methods.items():
+    options: list[tuple[bool, bool, int, int, list[Answer]]] = []
+    for (number, method), answers in judged.methods.items():
         if number != injury or any(answer.outcome is False for answer in answers):
             continue
         unknown = [answer for answer in answers if answer.outcome is None]
         hopeless = any(not answer.needs for answer in unknown)
         cost = len(_smallest_cover([answer for answer in (*common, *unknown) if answer.needs]))
-        options.append((hopeless, cost, len(options), unknown))
+        # A section repair is another job, by another shop: it is asked about where no unit can do.
+        options.append((hopeless, method == "section", cost, len(options), unknown))
     return min(options)[-1] if options else []
 
 

@@ -32,10 +32,12 @@ CAUTIONS: Final = (
 
 
 def verdict_words(activity: str, verdict: Verdict, method: str | None) -> str:
-    """Return the verdict as a counter person says it."""
+    """Return the verdict as a counter person says it; `method` is the one that repairs every injury, if there is one."""
     yes, no = _WORDS[Activity(activity)]
     if verdict is Verdict.UNDETERMINED:
         return "Cannot be told yet"
     if verdict is Verdict.OUTSIDE:
         return no
+    if method is None and activity == Activity.REPAIR:
+        return f"{yes}, each injury by its own method"
     return f"{yes}, by the {method} method" if method else yes

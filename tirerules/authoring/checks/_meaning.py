@@ -2,35 +2,59 @@
 
 Everything is decided on values by the algebra of limits, never on text: ``{not: motorcycle}`` and a list of every other
 class are one condition, ``2/32 in`` and ``1/16 in`` one figure. A rule's conditions are a box: at most one test of each
-fact. Answers err on one side: True is certain, False is "not certain" and leaves a check silent.
+fact. Answers err on one side: True is certain, and False may be "not certain", which leaves a check silent.
 """
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from fractions import Fraction
 from typing import Final
 
-from tirerules.packs.rule import READINGS, Body, Condition, Counted, Disqualify, Limit, Permit, Prohibit, Relative, Rule
+from tirerules.packs.rule import (
+    READINGS,
+    Body,
+    Condition,
+    Counted,
+    Disqualify,
+    Limit,
+    Permit,
+    Prohibit,
+    Relative,
+    Require,
+    Rule,
+)
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import TOP, Ceiling, Floor, Strictest
-from tirerules.vocabulary import FACTS, Dimension, Fact, Kind
+from tirerules.vocabulary import FACTS, Activity, Dimension, Fact, Kind, answering
 
-__all__ = ["as_strict", "body_fact", "contains", "demand", "meaning", "never_holds", "overlap", "satisfied_by", "wider"]
+__all__ = [
+    "as_strict",
+    "body_meaning",
+    "contains",
+    "limited_fact",
+    "overlap",
+    "same_days",
+    "version_of",
+    "why_it_never_applies",
+    "why_it_never_fails",
+    "wider",
+]
 
 #: What any case can say of a quantity or a count: nothing negative, and no angle of 90 degrees or more.
 _NATURAL: Final = Strictest(floor=Floor(Fraction(0), True))
 _ANGLE: Final = Strictest(floor=Floor(Fraction(0), True), ceiling=Ceiling(Fraction(90), False))
 
 
-def body_fact(rule: Rule) -> str:
+def limited_fact(rule: Rule) -> str:
     """Return the fact that a rule limits; empty for a requirement."""
-    return getattr(rule.body, "fact", "")
+    return "" if isinstance(rule.body, Require) else rule.body.fact
 
 
 # --- conditions -------------------------------------------------------------------------------------------------------
 
 
-def meaning(fact: Fact, test: Strictest) -> Strictest:
+def _meaning(fact: Fact, test: Strictest) -> Strictest:
     """Return the one form of all tests of `fact` that hold for the same values.
 
     Words become the permitted ones, bounds are cut to what a case can say, and those on a count become inclusive.
@@ -39,14 +63,10 @@ def meaning(fact: Fact, test: Strictest) -> Strictest:
         permitted = frozenset(fact.values) if test.permitted is None else test.permitted
         return Strictest(permitted=permitted - test.prohibited)
     if fact.limitable:
-        whole = fact.kind is Kind.COUNT
-        return _domain(fact).meet(_inclusive(test) if whole else test)
+        # A derived angle lies between two places around the tire and may be larger.
+        narrow = fact.dimension is Dimension.ANGLE and not fact.derived
+        return (_ANGLE if narrow else _NATURAL).meet(_inclusive(test) if fact.kind is Kind.COUNT else test)
     return test
-
-
-def _domain(fact: Fact) -> Strictest:
-    # A derived angle lies between two places around the tire and may be larger.
-    return _ANGLE if fact.dimension is Dimension.ANGLE and not fact.derived else _NATURAL
 
 
 def _inclusive(test: Strictest) -> Strictest:
@@ -60,12 +80,7 @@ def _inclusive(test: Strictest) -> Strictest:
 
 
 def _test(condition: Condition) -> Strictest:
-    return meaning(FACTS[condition.fact], condition.test)
-
-
-def never_holds(condition: Condition) -> bool:
-    """Whether no value at all satisfies a condition."""
-    return not condition.negated and FACTS[condition.fact].kind is not Kind.SET and _test(condition).empty
+    return _meaning(FACTS[condition.fact], condition.test)
 
 
 def _implies(one: Condition, other: Condition) -> bool:
@@ -82,15 +97,13 @@ def _compatible(one: Condition, other: Condition) -> bool:
     if one.negated or other.negated:
         any_of, none_of = (one, other) if one.negated else (other, one)
         return not any_of.test.prohibited <= none_of.test.prohibited
-    return not _test(one).meet(_test(other)).empty
+    return FACTS[one.fact].kind is Kind.SET or not _test(one).meet(_test(other)).empty
 
 
 def wider(outer: Rule, inner: Rule) -> bool:
     """Whether `outer` applies to every subject to which `inner` applies, on the same days and for the same act."""
     tests = {condition.fact: condition for condition in inner.conditions}
-    return all(
-        condition.fact in tests and _implies(tests[condition.fact], condition) for condition in outer.conditions
-    )
+    return all(condition.fact in tests and _implies(tests[condition.fact], condition) for condition in outer.conditions)
 
 
 def overlap(one: Rule, other: Rule) -> bool:
@@ -108,10 +121,17 @@ def contains(outer: Rule, inner: Rule) -> bool:
     return starts and ends
 
 
+def same_days(one: Rule, other: Rule) -> bool:
+    """Whether both are in force on some day."""
+    before = one.end is not None and other.start is not None and one.end <= other.start
+    after = other.end is not None and one.start is not None and other.end <= one.start
+    return not before and not after
+
+
 # --- bodies -----------------------------------------------------------------------------------------------------------
 
 
-def demand(body: Body, reading: str = "strict") -> Strictest | None:
+def _demand(body: Body, reading: str = "strict") -> Strictest | None:
     """Return what a body demands of its fact; None where that follows from the tire, and for a requirement."""
     match body:
         case Limit():
@@ -119,44 +139,95 @@ def demand(body: Body, reading: str = "strict") -> Strictest | None:
             if chosen is None:
                 return None
             bound = body.bound(chosen.exact if isinstance(chosen, Quantity) else Fraction(chosen))
-            return meaning(FACTS[body.fact], Strictest.of(bound))
+            return _meaning(FACTS[body.fact], Strictest.of(bound))
         case Permit() | Prohibit():
-            return meaning(FACTS[body.fact], Strictest.of(body.constraint()))
+            return _meaning(FACTS[body.fact], Strictest.of(body.constraint()))
         case Disqualify():
             return Strictest.of(body.constraint())
     return None
 
 
 def as_strict(one: Rule, other: Rule) -> bool:
-    """Whether `one`, where it applies, demands all that `other` does, under either reading of a dual figure."""
-    if body_fact(one) != body_fact(other) or one.up_to is not None or other.up_to is not None:
-        return False  # the rating of a repair unit moves an extendable limit, either way
-    if isinstance(one.body, Limit) and isinstance(other.body, Limit):
-        if one.body.ceiling is not other.body.ceiling or one.body.counted not in (Counted(), other.body.counted):
+    """Whether `one`, where it applies, demands all that `other` does, under either reading of a dual figure.
+
+    Extensions are left out of account: the figures alone are compared.
+    """
+    mine, theirs = one.body, other.body
+    if limited_fact(one) != limited_fact(other):
+        return False
+    if isinstance(mine, Limit) and isinstance(theirs, Limit):
+        # Any one groove at any one place is the strictest way to count; of two other ways, neither need be.
+        if mine.ceiling is not theirs.ceiling or mine.counted not in (Counted(), theirs.counted):
             return False
-        if isinstance(one.body.value, Relative) and isinstance(other.body.value, Relative):
-            return _narrower(one.body, one.body.value, other.body, other.body.value)
-    pairs = [(demand(one.body, reading), demand(other.body, reading)) for reading in READINGS]
-    return all(mine is not None and theirs is not None and mine.within(theirs) for mine, theirs in pairs)
+        if isinstance(mine.value, Relative) and isinstance(theirs.value, Relative):
+            return _narrower(mine, mine.value, theirs, theirs.value)
+    demands = [(_demand(mine, reading), _demand(theirs, reading)) for reading in READINGS]
+    return all(ours is not None and wanted is not None and ours.within(wanted) for ours, wanted in demands)
 
 
 def _narrower(mine: Limit, band: Relative, theirs: Limit, other: Relative) -> bool:
     """Whether one band is as narrow as another on every tire: the same shares of the same measure, no smaller inset."""
     if (band.of, band.shares) != (other.of, other.shares):
         return False
-    inset, inset_other = (each.inset.exact if each.inset else Fraction(0) for each in (band, other))
-    return mine.bound(-inset).within(theirs.bound(-inset_other))  # type: ignore[arg-type]  # of one direction
+    ours, wanted = (Strictest.of(each.bound(-_inset(length))) for each, length in ((mine, band), (theirs, other)))
+    return ours.within(wanted)
 
 
-def satisfied_by(rule: Rule) -> str | None:
-    """Return why a rule is satisfied wherever it applies, or None where something can fail it."""
-    wanted = demand(rule.body)
+def _inset(band: Relative) -> Fraction:
+    return band.inset.exact if band.inset else Fraction(0)
+
+
+def body_meaning(rule: Rule) -> Hashable:
+    """Return what tells the bodies of two rules on one fact apart, however their figures are printed."""
+    body = rule.body
+    if isinstance(body, Limit) and isinstance(body.value, Relative):
+        value = body.value
+        return body.relation, value.of, value.shares, _inset(value)
+    counted = body.counted if isinstance(body, Limit) else None
+    return tuple(_demand(body, reading) for reading in READINGS), counted, rule.up_to
+
+
+def version_of(rule: Rule) -> Hashable:
+    """Return what the versions of one rule have in common: fact, direction, acts, conditions; not its figure.
+
+    Of rules that only add (prohibitions, findings), all but their dates. None for a requirement.
+    """
+    body = rule.body
+    if isinstance(body, Require):
+        return None
+    kind: Hashable = type(body).__name__
+    if isinstance(body, Limit):
+        measure = body.value.of if isinstance(body.value, Relative) else ""
+        kind = (body.ceiling, body.counted, measure)
+    elif not isinstance(body, Permit):
+        kind = (kind, body_meaning(rule))
+    conditions = frozenset((each.fact, each.negated, _test(each)) for each in rule.conditions)
+    return kind, body.fact, rule.activities, conditions
+
+
+# --- a rule on its own ------------------------------------------------------------------------------------------------
+
+
+def why_it_never_applies(rule: Rule) -> tuple[str, str] | None:
+    """Return which condition (a fact) no case can meet, and why; None where the rule can apply."""
+    for condition in rule.conditions:
+        if FACTS[condition.fact].kind is not Kind.SET and _test(condition).empty:
+            return condition.fact, f"no value of {condition.fact} satisfies this condition"
+    if "method" in rule.groups and not rule.activities & set(answering(Activity.REPAIR)):
+        # Only a repair is judged method by method.
+        return "method", "a method is chosen in a repair alone, and this rule regulates other acts"
+    return None
+
+
+def why_it_never_fails(rule: Rule) -> str | None:
+    """Return why the rule is satisfied wherever it applies; None where something can fail it."""
+    wanted = _demand(rule.body)
     if wanted is None or rule.up_to is not None:
         return None
-    fact = FACTS[body_fact(rule)]
-    if fact.kind is not Kind.SET and meaning(fact, TOP).within(wanted):
-        return "every value satisfies it"
+    fact = FACTS[limited_fact(rule)]
+    if fact.kind is not Kind.SET and _meaning(fact, TOP).within(wanted):
+        return f"every value of {fact.name} satisfies it"
     for condition in rule.conditions:
         if condition.fact == fact.name and not condition.negated and _test(condition).within(wanted):
-            return f"it applies only where {condition.text}, and that satisfies it"
+            return f"it applies only where {condition.text}, which satisfies it"
     return None

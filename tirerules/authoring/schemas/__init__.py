@@ -13,6 +13,7 @@ from tirerules.authoring.schemas.case import case_schema
 from tirerules.authoring.schemas.decision import decision_schema
 from tirerules.authoring.schemas.parts import Json
 from tirerules.authoring.schemas.rulepack import rulepack_schema
+from tirerules.authoring.schemas.vectors import vectors_schema
 
 __all__ = ["build", "write"]
 
@@ -23,6 +24,7 @@ def build() -> dict[str, Json]:
         "rulepack.schema.json": rulepack_schema(),
         "case.schema.json": case_schema(),
         "decision.schema.json": decision_schema(),
+        "vectors.schema.json": vectors_schema(),
     }
 
 

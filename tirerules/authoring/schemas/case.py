@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from tirerules.authoring.schemas.parts import (
     DATE,
     Json,
@@ -24,6 +26,9 @@ from tirerules.vocabulary import (
 
 __all__ = ["case_schema"]
 
+#: What stands for a fact that is carried as text, by its key. No clock time: YAML readers disagree on a bare 3:00.
+_TEXTS: Final = {"size": ["225/45R17", "LT245/75R16"], "date_code": ["2325"], "clock": ["90 deg", "415 mm"]}
+
 
 def _answer(fact: Fact) -> Json:
     """What a case may say of a fact; null says "unknown", as leaving it out does."""
@@ -36,7 +41,7 @@ def _answer(fact: Fact) -> Json:
             assert fact.dimension is not None  # INVARIANT: every quantity has a dimension
             shape = {"type": ["string", "null"], "examples": EXAMPLES[fact.dimension].replace('"', "").split(" or ")}
         case Kind.TEXT:
-            shape = {"type": ["string", "null"]}
+            shape = {"type": ["string", "null"], "examples": _TEXTS[fact.key]}
         case Kind.GRID:
             place = listed({"type": "string"}, minItems=1, description="One place around the tire, groove by groove.")
             shape = {**listed(place, minItems=1), "type": ["array", "null"]}
@@ -63,12 +68,12 @@ def case_schema() -> Json:
                 "activity": one_of(ACTIVITIES, "What is being done."),
                 "on": {**DATE, "type": ["string", "null"], "description": "The day asked about; left out: today."},
                 "reading": one_of(READINGS, "How a limit printed in two units is read."),
-                "tire": _group("tire"),
-                "vehicle": _group("vehicle"),
-                "axle": _group("axle"),
-                "shop": _group("shop"),
-                "road": _group("road"),
-                "sale": _group("sale"),
+                "tire": {**_group("tire"), "type": ["object", "null"]},
+                "vehicle": {**_group("vehicle"), "type": ["object", "null"]},
+                "axle": {**_group("axle"), "type": ["object", "null"]},
+                "shop": {**_group("shop"), "type": ["object", "null"]},
+                "road": {**_group("road"), "type": ["object", "null"]},
+                "sale": {**_group("sale"), "type": ["object", "null"]},
                 "injuries": {
                     "type": ["array", "null"],
                     "items": _group("injury"),
@@ -79,7 +84,7 @@ def case_schema() -> Json:
                     "items": _group("repair"),
                     "description": FACTS["earlier_repairs"].question,
                 },
-                "repairs": _group("repairs"),
+                "repairs": {**_group("repairs"), "type": ["object", "null"]},
                 "findings": {
                     "type": ["array", "null"],
                     "items": one_of(FINDINGS),

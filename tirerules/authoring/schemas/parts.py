@@ -2,9 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-__all__ = ["DATE", "DIGEST", "FORMAT", "SLUG", "VERDICTS", "Json", "block", "head", "listed", "one_of", "text"]
+__all__ = [
+    "DATE",
+    "DIGEST",
+    "FORMAT",
+    "SLUG",
+    "VERDICTS",
+    "Json",
+    "advice",
+    "block",
+    "head",
+    "listed",
+    "one_of",
+    "text",
+    "titled",
+    "unprompted",
+]
 
 Json = dict[str, Any]
 #: Bumped when a format changes so that older documents no longer validate; part of every `$id`.
@@ -36,9 +52,11 @@ def listed(items: Json, **more: Any) -> Json:
     return {"type": "array", "items": items, **more}
 
 
-def one_of(words: tuple[str, ...] | list[str], description: str = "") -> Json:
-    """Return the schema of one of some words."""
+def one_of(words: Iterable[str], description: str = "") -> Json:
+    """Return the schema of one of some words; a mapping explains each to editors (JSON Schema ignores that keyword)."""
     schema: Json = {"type": "string", "enum": list(words)}
+    if isinstance(words, Mapping):
+        schema["enumDescriptions"] = list(words.values())
     return {**schema, "description": description} if description else schema
 
 
@@ -54,4 +72,53 @@ def head(name: str, title: str, description: str) -> Json:
         "$id": f"urn:tirerules:schema:{name}:{FORMAT}",
         "title": title,
         "description": description,
+    }
+
+
+def unprompted(schema: Json, description: str) -> Json:
+    """Return `schema` under a description, so that completing its key writes no value.
+
+    An editor writes the only example of a key's schema behind the key. For a day or a figure of a law that would be
+    evidence that nobody gathered. An `anyOf` that demands nothing makes it stop behind the colon.
+    """
+    inner = {keyword: value for keyword, value in schema.items() if keyword != "description"}
+    return {"description": description, "allOf": [inner], "anyOf": [{}]}
+
+
+def advice(schema: Json) -> Json:
+    """Return what a schema tells a person who types, without anything that it demands."""
+    told: Json = {keyword: schema[keyword] for keyword in ("description", "examples") if keyword in schema}
+    if "enum" in schema:
+        told["examples"] = [word for word in schema["enum"] if word is not None]
+    elif "boolean" in schema.get("type", ()):
+        told["examples"] = [True, False]
+    elif "integer" in schema.get("type", ()):
+        told["examples"] = [0, 1, 2]
+    if "items" in schema:
+        told["items"] = advice(schema["items"])
+    if "properties" in schema:
+        told["properties"] = {key: advice(part) for key, part in schema["properties"].items()}
+    return told
+
+
+def titled(schema: Any, title: str = "") -> Any:
+    """Return `schema` with every key's own name as the title of its part, where it has none.
+
+    Without it, editors head every explanation with the title of the whole. A part that is a bare reference or a single
+    word stays as it is: it is explained where it is defined or chosen.
+    """
+    if isinstance(schema, list):
+        return [titled(part) for part in schema]
+    if not isinstance(schema, dict):
+        return schema
+    bare = set(schema) <= {"$ref", "const"}
+    head = {"title": title} if title and not bare and "title" not in schema else {}
+    return {
+        **head,
+        **{
+            keyword: {key: titled(each, key) for key, each in part.items()}
+            if keyword in ("properties", "$defs")
+            else titled(part)
+            for keyword, part in schema.items()
+        },
     }

@@ -1,12 +1,11 @@
 """Cases in their JSON form, changed one fact at a time. Nothing here changes a case in place.
 
 A fact of an injury or of an earlier repair is that of the first one listed. What no case can state, because it follows
-from other facts (how far an injury reaches, the angle between two repairs), is stated by the facts that it follows from.
+from other facts (how far an injury reaches, the angle between two repairs), is stated by those other facts.
 """
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any, Final
@@ -15,7 +14,7 @@ from tirerules.authoring.vectors.figures import text_of
 from tirerules.quantities import measure
 from tirerules.vocabulary import FACTS, Activity, Dimension
 
-__all__ = ["LISTS", "Json", "stated", "unrecorded", "with_fact", "without"]
+__all__ = ["LISTS", "Json", "listed", "stated", "unrecorded", "with_fact", "without"]
 
 Json = dict[str, Any]
 #: The group of facts of one injury or one earlier repair, and the list of a case that holds them.
@@ -55,41 +54,50 @@ def with_fact(case: Json, name: str, value: Any) -> Json | None:
             case = without(case, "tire.tread_depth")
         case "tire.crack_depth":
             case = _cracked(case)
-    return _put(case, name, value)
+    changed = _put(case, name, value)
+    count = stated(changed, "repairs.count")
+    return None if count is not None and count < listed(changed) else changed
 
 
 def _put(case: Json, name: str, value: Any) -> Json:
-    fact, changed = FACTS[name], copy.deepcopy(case)
+    fact = FACTS[name]
     if not fact.group:
-        changed[fact.key] = value
-    elif fact.group in LISTS:
-        records = changed.setdefault(LISTS[fact.group], [])
-        if not records:
-            records.append({})
-        records[0][fact.key] = value
-    else:
-        changed.setdefault(fact.group, {})[fact.key] = value
-    return changed
+        return {**case, fact.key: value}
+    if fact.group in LISTS:
+        first, *others = case.get(LISTS[fact.group]) or [{}]
+        return {**case, LISTS[fact.group]: [{**first, fact.key: value}, *others]}
+    return {**case, fact.group: {**case.get(fact.group, {}), fact.key: value}}
 
 
 def without(case: Json, *names: str) -> Json:
-    """Return the case that says nothing of some facts: they are unknown."""
-    changed = copy.deepcopy(case)
+    """Return the case that says nothing of some facts: they are unknown, for every injury and repair."""
     for name in names:
         fact = FACTS[name]
         if not fact.group:
-            changed.pop(fact.key, None)
+            case = _less(case, fact.key)
+        elif LISTS.get(fact.group, fact.group) not in case:
+            continue
         elif fact.group in LISTS:
-            for record in changed.get(LISTS[fact.group], ()):
-                record.pop(fact.key, None)
+            records = [_less(record, fact.key) for record in case[LISTS[fact.group]]]
+            case = {**case, LISTS[fact.group]: records}
         else:
-            changed.get(fact.group, {}).pop(fact.key, None)
-    return changed
+            case = {**case, fact.group: _less(case[fact.group], fact.key)}
+    return case
+
+
+def _less(block: Json, key: str) -> Json:
+    return {name: value for name, value in block.items() if name != key}
+
+
+def listed(case: Json) -> int:
+    """Return how many repairs a case lists: the earlier ones, and those about to be made."""
+    new = len(case.get("injuries", ())) if case["activity"] == Activity.REPAIR else 0
+    return new + len(case.get("earlier_repairs", ()))
 
 
 def unrecorded(case: Json, group: str) -> Json:
     """Return the case in which nobody recorded the list that a group of facts stands in."""
-    return {key: value for key, value in case.items() if key != LISTS[group]}
+    return _less(case, LISTS[group])
 
 
 def _reaching(case: Json, reach: str) -> Json | None:
@@ -108,19 +116,23 @@ def _apart(case: Json, angle: str) -> Json | None:
     said = measure(angle, Dimension.ANGLE)
     if said.low != said.high or (said.low.exact * 10**6).denominator != 1:
         return None
-    changed = copy.deepcopy(case)
-    spots = [*changed.get("injuries", ()), *changed.get("earlier_repairs", ())][:2]
-    for spot, turned in zip(spots, (Fraction(0), said.low.exact), strict=False):
-        spot["clock"] = text_of(turned, "deg")
-    return changed
+    # The first two are an injury and a repair, or two repairs.
+    turned = [text_of(Fraction(0), "deg"), text_of(said.low.exact, "deg")]
+    new, old = case.get("injuries", [])[:1], case.get("earlier_repairs", [])
+    placed = [{**spot, "clock": clock} for spot, clock in zip([*new, *old], turned, strict=False)]
+    return {
+        **case,
+        "injuries": [*placed[: len(new)], *case.get("injuries", [])[1:]],
+        "earlier_repairs": [*placed[len(new) :], *old[len(placed) - len(new) :]],
+    }
 
 
 def _counting(case: Json, count: int) -> Json | None:
-    """State how many repairs the tire will carry in all; those of the past are not listed one by one."""
+    """State how many repairs the tire will carry in all; where it carries fewer than are listed, none of the past."""
     changed = _put(case, "repairs.count", count)
-    changed["earlier_repairs"] = []
-    new = len(changed.get("injuries", ())) if case["activity"] == Activity.REPAIR else 0
-    return None if count < new else changed
+    if count < listed(changed):
+        changed = {**changed, "earlier_repairs": []}
+    return None if count < listed(changed) else changed
 
 
 def _cracked(case: Json) -> Json:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Final
 
 from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import Strictest
+from tirerules.strictest.bounds import Interval, Strictest
 from tirerules.vocabulary import Dimension
 
 __all__ = ["BASE", "above", "below", "in_other_unit", "inside", "straddling", "text_of"]
@@ -43,6 +43,8 @@ _OTHER: Final[Mapping[str, str]] = {
     "year": "day",
     "month": "day",
 }
+#: The parts of a fraction that can be read back are smaller.
+_LONGEST: Final = 10**6
 #: No angle reaches this many degrees from straight through.
 _RIGHT_ANGLE: Final = 90
 
@@ -82,30 +84,31 @@ def straddling(exact: Fraction, dimension: Dimension) -> str | None:
 
 
 def in_other_unit(figure: Quantity) -> str | None:
-    """Return the very same figure in the other unit of its kind, such as ``9.525 mm`` for ``3/8 in``; None for angles.
+    """Return the very same figure in the other unit of its kind, such as ``9.525 mm`` for ``3/8 in``.
+
+    None for angles, and where nobody could write it: ``1900 kg`` is a fraction of many digits in pounds.
 
     >>> from tirerules.quantities import quantity
     >>> in_other_unit(quantity("6 mm", Dimension.LENGTH))
     '30/127 in'
     """
     unit = _OTHER.get(figure.unit)
-    return None if unit is None else text_of(figure.to(unit), unit)
+    if unit is None or figure.to(unit).denominator >= _LONGEST:
+        return None
+    return text_of(figure.to(unit), unit)
 
 
-def inside(wanted: Strictest, *, whole: bool = False) -> Fraction | None:
-    """Return a number well inside what `wanted` admits, whole if asked; None where nothing is."""
-    floor, ceiling = wanted.floor, wanted.ceiling
-    if floor is not None and ceiling is not None:
-        middle = (floor.value + ceiling.value) / 2
-    elif ceiling is not None:
-        middle = ceiling.value / 2
+def inside(wanted: Strictest, dimension: Dimension | None) -> Fraction | None:
+    """Return a number well inside what `wanted` admits, in base units; None where nothing is.
+
+    Without a dimension it is a count, and whole.
+    """
+    low = wanted.floor.value if wanted.floor else Fraction(0)
+    if wanted.ceiling is not None:
+        middle = (low + wanted.ceiling.value) / 2
+    elif dimension is Dimension.ANGLE:
+        middle = (low + _RIGHT_ANGLE) / 2
     else:
-        middle = floor.value * 2 or Fraction(1) if floor is not None else Fraction(1)
-    tries = (Fraction(math.floor(middle)), Fraction(math.ceil(middle))) if whole else (middle,)
-    return next((value for value in tries if _admits(wanted, value)), None)
-
-
-def _admits(wanted: Strictest, value: Fraction) -> bool:
-    from tirerules.strictest.bounds import Interval
-
-    return wanted.admits(Interval(value, value)) is True
+        middle = low * 2 or Fraction(1)
+    tries = (middle,) if dimension else (Fraction(math.floor(middle)), Fraction(math.ceil(middle)))
+    return next((value for value in tries if wanted.admits(Interval(value, value))), None)

@@ -154,7 +154,7 @@ def test_no_and_zero_are_known():
         (
             lambda: case(earlier_repairs=(EarlierRepair(),), repairs=Repairs(count=1)),
             "repairs.count",
-            "the case lists 2 repairs but says 1",
+            "the case speaks of 2 repairs but says 1",
         ),
     ],
 )

@@ -34,6 +34,7 @@ __all__ = [
 ]
 
 
+_ABOVE_240: Final = FACTS["tire.speed_symbol"].values.index("ZR")
 #: How the text of a fact is read, by its key; reading it proves that it can be read.
 _READERS: Final[Mapping[str, Callable[[str], object]]] = {"size": size, "date_code": date_code, "clock": position}
 
@@ -332,7 +333,9 @@ class Case:
         for key in ("load_range", "speed_symbol", "construction"):
             stated, printed = getattr(self.tire, key), getattr(read, key)
             # ZR in a designation says "above 240 km/h"; the service description, or the case, may say how far above.
-            if None not in (stated, printed) and stated != printed and printed != "ZR":
+            if printed == "ZR" and stated in FACTS["tire.speed_symbol"].values[_ABOVE_240:]:
+                continue
+            if None not in (stated, printed) and stated != printed:
                 message = f"the size says {printed}, the case says {stated}"
                 yield Problem("case-size", message, "look at the sidewall again", path=f"tire.{key}")
 
@@ -344,6 +347,11 @@ class Case:
         if self.activity != Activity.REPAIR:
             return len(self.earlier_repairs)
         return None if self.injuries is None else len(self.earlier_repairs) + len(self.injuries)
+
+    @property
+    def single(self) -> bool:
+        """Whether the tire surely carries at most one repair, so that none can lie near another."""
+        return self.repair_total is not None and max(self.repair_total, self.repairs.count or 0) <= 1
 
     @property
     def groups(self) -> tuple[_Group, ...]:

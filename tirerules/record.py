@@ -36,7 +36,7 @@ from tirerules.deciding.wording import verdict_words
 from tirerules.errors import CaseError, Problem, QuantityError, ReplayError, nearest
 from tirerules.packs.rule import READINGS, RELATIONS
 from tirerules.quantities import Quantity, decimal_text, measure, quantity
-from tirerules.vocabulary import FACTS, Dimension, Fact, Kind
+from tirerules.vocabulary import FACTS, Activity, Dimension, Fact, Kind
 
 __all__ = [
     "case_from_json",
@@ -212,9 +212,7 @@ class _Reader:
         self.known_keys(block, ["method", "rated_angle", "document"], "repair_unit")
         method = self.text(block.get("method"), "repair_unit.method")
         if block.get("rated_angle") is None:
-            self.add(
-                "repair_unit.rated_angle", "the key is missing", 'write the angle it is rated for, such as "35 deg"'
-            )
+            self.add("repair_unit.rated_angle", "the key is missing", 'write its rating, such as "35 deg"')
             return None
         angle = self.quantity(
             block.get("rated_angle"), "repair_unit.rated_angle", lambda text: quantity(text, Dimension.ANGLE)
@@ -257,8 +255,9 @@ def case_from_json(said: Any) -> Case:
         "findings": None if findings is None else frozenset(findings),
     }
     if reader.problems:
-        words = (plain["activity"], plain["reading"], plain["method"], plain["repair_unit"], plain["findings"])
-        reader.problems += word_problems(*words)
+        activity = plain["activity"] or Activity.REPAIR  # that it is missing is told already
+        words = (plain["reading"], plain["method"], plain["repair_unit"], plain["findings"])
+        reader.problems += word_problems(activity, *words)
         raise CaseError(reader.problems)
     return Case(**groups, **lists, **plain)
 

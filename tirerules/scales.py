@@ -21,9 +21,11 @@ __all__ = ["Position", "Size", "age_on", "date_code", "load_capacity", "position
 
 _INCH: Final = Fraction(254, 10)
 
-_SERVICE: Final = r"""
-    (?:\ +\(?(?P<index>[0-9]{2,3})(?:/[0-9]{2,3})?(?P<symbol>[A-Z])(?P<closing>\))?)?
-    (?:\ */\ *(?P<slash>[A-Z])|\ *\((?P<bracket>[A-Z])\)|\ +(?:LR|LOAD\ RANGE)\ *(?P<words>[A-Z]))?
+#: What may stand around the service description and says nothing that is read here.
+_MARKS: Final = r"(?:\ +(?:XL|SL|HL|RF|TL|TT|M/C|M\+S|REINF|EXTRA\ LOAD))*"
+_SERVICE: Final = rf"""{_MARKS}
+    (?:\ +\(?(?P<index>[0-9]{{2,3}})(?:/[0-9]{{2,3}})?(?P<symbol>[A-Z])(?P<closing>\))?)?
+    (?:\ */\ *(?P<slash>[A-Z])|\ *\((?P<bracket>[A-Z])\)|\ +(?:LR|LOAD\ RANGE)\ *(?P<words>[A-Z]))?{_MARKS}
 """
 _METRIC: Final = re.compile(
     rf"""(?P<prefix>P|LT|ST|T)?(?P<width>[0-9]{{3}})/(?P<aspect>[0-9]{{2,3}})\ ?
@@ -97,7 +99,8 @@ def size(text: str) -> Size:
         prefix, in_middle = found["suffix"] or "", None
     symbol = found["symbol"]
     if symbol is not None and found["closing"]:
-        symbol = f"({symbol})"
+        # (Y) stands for "above 300 km/h"; (W), on motorcycle tires, for "above 270", which W says as well as any.
+        symbol = f"({symbol})" if symbol == "Y" else symbol
     speed = symbol or in_middle
     _known(text, "tire.speed_symbol", speed)
     return Size(

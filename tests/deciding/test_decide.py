@@ -880,11 +880,12 @@ SIDEWALL = {"zone": "sidewall", "clock": "3:00"}
     [
         ({**SIDEWALL, "side": "left"}, {**SIDEWALL, "side": "right"}, "fails"),
         ({**SIDEWALL, "side": "left"}, {**SIDEWALL, "side": "left"}, "passes"),
-        ({**SIDEWALL, "side": "left"}, {**SIDEWALL, "side": "right", "clock": "3:10"}, "passes"),
+        ({**SIDEWALL, "side": "left"}, {**SIDEWALL, "side": "right", "clock": "3:10"}, "unknown"),
+        ({**SIDEWALL, "side": "left"}, {**SIDEWALL, "side": "right", "clock": "3:31"}, "passes"),
         ({**SIDEWALL, "side": "left"}, {**SIDEWALL, "side": "right", "zone": "crown"}, "passes"),
         ({**SIDEWALL, "side": "left"}, SIDEWALL, "unknown"),
     ],
-    ids=["across", "same side", "not level", "crown", "side unknown"],
+    ids=["across", "same side", "nearly level", "not level", "crown", "side unknown"],
 )
 def test_injuries_lie_across_from_each_other_in_both_sidewalls_at_one_place(one, other, outcome):
     across = rule("across", "prohibit: {fact: repairs.opposed, values: [true]}")

@@ -109,7 +109,7 @@ def test_spacing_and_angle_of_two_places(one, other, millimeters, degrees):
     assert found.angle is not None
     assert float(found.spacing.low) == pytest.approx(float(millimeters), abs=6e-4)
     assert found.spacing.high - found.spacing.low < Fraction(1, 10**9)
-    assert float(found.angle) == pytest.approx(float(degrees), abs=6e-4)
+    assert float(found.angle.low) == pytest.approx(float(degrees), abs=6e-4)
 
 
 minutes = st.integers(0, 12 * 60 - 1).map(lambda at: (f"{at // 60}:{at % 60:02d}", mpmath.mpf(at) / 720, None))
@@ -137,25 +137,27 @@ def test_spacing_holds_the_truth_between_its_ends(one, other, tenths):
 @pytest.mark.parametrize("kind", ["3:00", "75 deg"])
 def test_an_angle_needs_no_diameter_and_a_distance_does(kind):
     found = two({"clock": kind}, {"clock": "6:00"}, diameter=None)
-    assert found.angle == {"3:00": 90, "75 deg": 105}[kind]
-    assert (found.spacing, found.lacks_diameter) == (None, True)
+    assert (found.angle.low, found.angle.high) == (degrees := {"3:00": 90, "75 deg": 105}[kind], degrees)
+    assert (found.spacing, found.unplaced) == (None, None)
 
 
 def test_an_angle_and_a_distance_need_a_diameter_to_be_told_apart():
     found = two({"clock": "3:00"}, {"clock": "600 mm"}, diameter=None)
-    assert (found.spacing, found.angle, found.lacks_diameter) == (None, None, True)
+    assert (found.spacing, found.angle, found.unplaced) == (None, None, None)
 
 
 def test_without_a_place_nothing_follows_and_no_diameter_is_missed():
     found = two({"clock": "3:00"}, {})
-    assert (found.spacing, found.angle, found.lacks_diameter) == (None, None, False)
+    assert (found.spacing, found.angle) == (None, None)
+    assert found.unplaced is not None
+    assert found.unplaced.record.clock is None
 
 
 def test_a_measured_diameter_with_a_width_gives_a_spacing_with_a_width():
     (found,) = pairs(spots((Injury(clock="0:00"), Injury(clock="3:00")), ()), Interval(Fraction(600), Fraction(640)))
     # 600 pi / 4 = 471.239 mm, 640 pi / 4 = 502.655 mm.
     assert (float(found.spacing.low), float(found.spacing.high)) == pytest.approx((471.239, 502.655), abs=6e-4)
-    assert found.angle == 90
+    assert (found.angle.low, found.angle.high) == (90, 90)
 
 
 # 15 in = 381 mm as an angle on each size: 381 x 360 / (pi x outside diameter), by hand from the diameters of

@@ -262,7 +262,7 @@ def test_a_grid_is_judged_as_the_rule_counts(counted, places, verdict):
 def test_the_reason_says_how_the_law_counts_and_how_many_readings_there_are():
     decision = decide(floor("worn", "at-least: 2/32 in", ADJACENT), "1 1 4 4", "1 1 4 4", "1 1 4 4")
     (found,) = [each for each in all_reasons(decision) if each.rule == "invented-trade/worn"]
-    assert found.limit == "at least 2/32 in in two adjacent grooves at 3 places"
+    assert found.limit == "at least 2/32 in, counted in two adjacent grooves at 3 places"
     assert found.measured == "1/32 in (the smallest of 12 readings)"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -87,7 +88,7 @@ def decide(case: Case, packs: Sequence[Pack], on: date, engine: str) -> Decision
         limits=limits_of(answers),
         limits_method=leading,
         reasons=_reasons(judged.common),
-        geometry=tuple(_geometry(judged, leading)),
+        geometry=tuple(_geometry(judged)),
         # A question that cannot change the verdict is never asked.
         questions=_questions(judged) if verdict is Verdict.UNDETERMINED else (),
         requirements=_requirements(answers),
@@ -179,10 +180,11 @@ def _reason(answer: Answer) -> Reason:
     )
 
 
-def _geometry(judged: Judged, method: str | None) -> Iterator[Geometry]:
-    """Yield where each injury lies that was measured from the center line, against the narrowest band."""
-    for injury in range(len(judged.injuries)):
-        answers = judged.together(injury, method) if method else judged.injuries[injury]
+def _geometry(judged: Judged) -> Iterator[Geometry]:
+    """Yield where each injury lies that was measured from the center line, against the narrowest band of any method."""
+    for injury, own in enumerate(judged.injuries):
+        by_method = (found for (number, _), found in judged.methods.items() if number == injury)
+        answers = itertools.chain(own, *by_method)
         found = [each for each in answers if isinstance(each, Judgment) and limits_reach(each.rule)]
         channel = next((each.view.channel for each in found if each.view.channel), None)
         if channel is None:

@@ -154,6 +154,6 @@ class Decision:
 
     @property
     def one_method(self) -> str | None:
-        """The method that repairs every injury within the limits; None where each injury needs its own, or none does."""
+        """The method that repairs every injury within the limits; None where no single one does."""
         failing = {each.method for each in self.methods if each.verdict is not Verdict.WITHIN}
         return next((each.method for each in self.methods if each.method not in failing), None)

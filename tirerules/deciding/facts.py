@@ -13,16 +13,16 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, Final
 
-from tirerules.case import Case
+from tirerules.case import Case, EarlierRepair, Injury
 from tirerules.deciding.geometry import Channel, across
 from tirerules.deciding.pairs import Pair, pairs, spots
 from tirerules.deciding.tread import Grid, smallest
 from tirerules.quantities import Measured, Quantity, decimal_text
 from tirerules.scales import age_on, size
 from tirerules.strictest.bounds import Interval, Value
-from tirerules.vocabulary import CURED_BY_REPAIR, PAIRED, Activity
+from tirerules.vocabulary import CURED_BY_REPAIR, PAIRED, Activity, Dimension
 
-__all__ = ["ABSENT", "View", "injury_views", "pair_views", "repair_views", "tire_view"]
+__all__ = ["ABSENT", "View", "injury_views", "pair_views", "repair_views", "repaired", "tire_view"]
 
 
 class _Absent:
@@ -46,6 +46,7 @@ class View:
         default_factory=dict
     )  #: fact -> what to ask in its place, best first
     grid: Grid | None = None  #: the tread readings, where the case gives more than the smallest
+    smallest_stated: bool = True  #: whether the smallest depth is that of the whole tire, not only of the readings
     channel: Channel | None = None  #: the injury, where it was measured from the center line
 
     def get(self, fact: str) -> Value | _Absent | None:
@@ -65,6 +66,7 @@ class View:
             MappingProxyType({**self.subjects, **other.subjects}),
             MappingProxyType({**self.missing, **other.missing}),
             self.grid or other.grid,
+            self.smallest_stated and other.smallest_stated,
             other.channel or self.channel,
         )
 
@@ -143,7 +145,7 @@ def tire_view(case: Case) -> View:
     view = _view(facts)
     if case.findings is not None:
         view = view.joined(View({"findings": case.findings}, {"findings": ", ".join(sorted(case.findings)) or "none"}))
-    if case.repair_total is not None and case.repair_total <= 1:
+    if case.single:
         apart = ("repairs.spacing", "repairs.spacing_angle")
         view = View({fact: ABSENT for fact in apart if fact not in stated}).joined(view)
     # What the sidewall says is quicker read than measured.
@@ -161,7 +163,7 @@ def _from_lists(case: Case) -> dict[str, Any]:
     found: dict[str, Any] = {}
     if case.repair_total is not None:
         found["repairs.count"] = case.repair_total
-        if case.repair_total <= 1:
+        if case.single:
             found |= {"repairs.overlap": False, "repairs.opposed": False}
     if case.activity != Activity.ROAD_USE:
         # A restriction concerns one drive; nobody is asked for it who sells, fits or repairs a tire.
@@ -187,7 +189,8 @@ def _with_readings(view: View, readings: tuple[tuple[Measured, ...], ...], state
     depth = smallest(_interval(reading) for reading in found)
     shown = f"{lowest} (the smallest of {len(found)} readings)"
     grid: Grid = tuple(tuple(_interval(reading) for reading in place) for place in readings)
-    return replace(view.joined(View({"tire.tread_depth": depth}, {"tire.tread_depth": shown})), grid=grid)
+    view = view.joined(View({"tire.tread_depth": depth}, {"tire.tread_depth": shown}))
+    return replace(view, grid=grid, smallest_stated=stated is not None)
 
 
 # --- injuries ---------------------------------------------------------------------------------------------------------
@@ -221,8 +224,12 @@ def _measured(view: View) -> View:
         thickness=view.interval("tire.thickness"),
     )
     missing = channel.missing() or ("injury.from_centerline",)
-    values: dict[str, Value | _Absent] = {"injury.reach": channel.faces().reach}
-    return view.joined(View(values, missing={"injury.reach": missing}, channel=channel))
+    faces = channel.faces()
+    outer, inner = decimal_text(faces.outer.high, 2), decimal_text(faces.inner.high, 2)
+    shown = f"up to {outer} mm outside, {inner} mm inside" if channel.bounded else "not known yet"
+    return view.joined(
+        View({"injury.reach": faces.reach}, {"injury.reach": shown}, missing={"injury.reach": missing}, channel=channel)
+    )
 
 
 def _across_channel(view: View) -> View:
@@ -237,6 +244,28 @@ def _across_channel(view: View) -> View:
     shown = f"{view.shown['injury.surface_diameter']} along the surface (up to {decimal_text(size.high)} mm across)"
     missing = {} if angle is not None else {"injury.diameter": ("injury.angle", "injury.diameter")}
     return view.joined(View({"injury.diameter": size}, {"injury.diameter": shown}, missing=missing))
+
+
+def repaired(injury: Injury, method: str) -> EarlierRepair:
+    """Return the repair that an injury becomes, with all that is known of its size and place."""
+    diameter = injury.diameter
+    if injury.surface_diameter is not None:
+        angle = None if injury.angle is None else _interval(injury.angle)
+        size = across(_interval(injury.surface_diameter), angle)
+        low, high = (
+            Quantity(Dimension.LENGTH, end, end, "mm", f"{decimal_text(end)} mm") for end in (size.low, size.high)
+        )
+        diameter = diameter or Measured(low, high, f"{injury.surface_diameter} along the surface")
+    return EarlierRepair(
+        diameter=diameter,
+        zone=injury.zone,
+        from_centerline=injury.from_centerline,
+        side=injury.side,
+        clock=injury.clock,
+        unit_length=injury.unit_length,
+        unit_width=injury.unit_width,
+        method=method,
+    )
 
 
 # --- earlier repairs, and pairs ---------------------------------------------------------------------------------------
@@ -261,7 +290,8 @@ def pair_views(case: Case, tire: View) -> tuple[View, ...]:
     """
     found = spots(case.injuries or (), case.earlier_repairs or ())
     views = [_pair_view(pair, case) for pair in pairs(found, tire.interval("tire.outside_diameter"))]
-    return tuple(views) if case.repair_total is not None and views else (*views, View())
+    listed = case.repair_total is not None and case.repair_total >= (case.repairs.count or 0)
+    return tuple(views) if listed and views else (*views, View())
 
 
 def _pair_view(pair: Pair, case: Case) -> View:
@@ -271,18 +301,22 @@ def _pair_view(pair: Pair, case: Case) -> View:
         facts["repairs.spacing"] = pair.spacing
         shown["repairs.spacing"] = f"{decimal_text(pair.spacing.low, 1)} mm"
     if pair.angle is not None:
-        facts["repairs.spacing_angle"] = Interval(pair.angle, pair.angle)
-        shown["repairs.spacing_angle"] = f"{decimal_text(pair.angle, 1)} deg"
+        facts["repairs.spacing_angle"] = pair.angle
+        shown["repairs.spacing_angle"] = f"{decimal_text(pair.angle.low, 1)} deg"
     for fact, answer in (("repairs.overlap", pair.overlap), ("repairs.opposed", pair.opposed)):
         if answer is not None:
             facts[fact], shown[fact] = _value(answer), _show(answer)
     stated = {name for name, _ in case.repairs.known()}
-    missing: dict[str, tuple[str, ...]] = {"repairs.spacing_angle": ("injury.clock",)}
-    if pair.lacks_diameter:
-        missing |= {"repairs.spacing": ("tire.outside_diameter",), "repairs.spacing_angle": ("tire.outside_diameter",)}
+    subjects, missing = {"pair": pair.label}, dict[str, tuple[str, ...]]()
+    if pair.unplaced is not None:
+        group = "injury" if isinstance(pair.unplaced.record, Injury) else "repair"
+        subjects[group] = pair.unplaced.label
+        missing["repairs.spacing_angle"] = (f"{group}.clock",)
+    else:
+        missing = dict.fromkeys(("repairs.spacing", "repairs.spacing_angle"), ("tire.size", "tire.outside_diameter"))
     return View(
         {fact: value for fact, value in facts.items() if fact not in stated},
         {fact: text for fact, text in shown.items() if fact not in stated},
-        {"pair": pair.label},
+        subjects,
         missing,
     )

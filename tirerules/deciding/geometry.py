@@ -108,8 +108,9 @@ class Channel:
         """Whether enough was measured to say how far it reaches at worst."""
         if self.diameter is None or self.leans == "along-circumference":
             return self.diameter is not None
-        straight = self.angle is not None and self.angle.high == 0
-        return straight or None not in (self.angle, self.thickness)
+        if self.angle is None or self.angle.high > _STEEPEST:
+            return False
+        return self.angle.high == 0 or self.thickness is not None
 
     def missing(self) -> tuple[str, ...]:
         """Return the facts that would narrow the reach, most decisive first."""

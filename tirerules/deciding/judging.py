@@ -59,7 +59,7 @@ def judge_case(case: Case, rules: Sequence[Rule], gaps: Sequence[Gap] = ()) -> J
         found = (
             *judging.by(view, "injury", "method"),
             *judging.by(view, "method"),
-            *judging.once_repaired(tire, injury, method),
+            *judging.once_repaired(tire, view, method),
         )
         by_method[number, method] = (*found, *unlimited_size(view, (*by_injury[number], *found)))
     everything = [*whole, *itertools.chain(*by_injury), *itertools.chain(*by_method.values())]

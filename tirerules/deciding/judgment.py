@@ -16,7 +16,7 @@ from tirerules.deciding.tread import counted_depth
 from tirerules.packs.rule import Condition, Counted, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity, decimal_text
 from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Interval, Prohibited, Strictest, all_of
-from tirerules.vocabulary import CURED_BY_REPAIR, Activity, Dimension
+from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Dimension, Kind
 
 __all__ = ["Judgment", "Need", "applies_to_itself", "holds", "judge", "needs"]
 
@@ -56,7 +56,7 @@ def judge(rule: Rule, view: View, case: Case) -> Judgment | None:
     implied = case.activity == Activity.REPAIR and not applies_to_itself(rule, case)
     if implied:
         view = view.after_repair()
-    held = [(condition, holds(condition, view)) for condition in rule.conditions]
+    held = [(condition, _holds(condition, view, implied)) for condition in rule.conditions]
     applies = all_of(answer for _, answer in held)
     body = rule.body
     if applies is False or (not isinstance(body, Require) and view.get(body.fact) is ABSENT):
@@ -84,6 +84,14 @@ def judge(rule: Rule, view: View, case: Case) -> Judgment | None:
         test.chosen,
         test.extended,
     )
+
+
+def _holds(condition: Condition, view: View, implied: bool) -> bool | None:
+    """Whether a condition holds; findings that the repair removes are absent from what the repair leads to."""
+    words = condition.test.prohibited
+    if implied and words and words <= CURED_BY_REPAIR and FACTS[condition.fact].kind is Kind.SET:
+        return not condition.negated
+    return holds(condition, view)
 
 
 def holds(condition: Condition, view: View) -> bool | None:
@@ -140,7 +148,7 @@ def _relative(body: Limit, length: Relative, view: View) -> _Test:
     if satisfied is False and _admits(body.bound(lax), value) is not False:
         satisfied = None
     chosen = Quantity(Dimension.LENGTH, strict, strict, "mm", f"{decimal_text(strict)} mm")
-    lacks = (body.fact, length.of) if ends.low != ends.high else (body.fact,)
+    lacks = (length.of, body.fact) if ends.low != ends.high else (body.fact,)
     return _Test(satisfied, body.bound(strict), lacks, chosen)
 
 
@@ -150,9 +158,10 @@ def _as_counted(bound: Ceiling | Floor, view: View, counted: Counted) -> tuple[b
     The smallest reading alone can show that a tire passes, never that it fails such a law.
     """
     depth = view.interval("tire.tread_depth")
+    if view.smallest_stated and depth is not None and bound.admits(depth) is True:
+        return True, "tire.tread_depth"
     if view.grid is None:
-        passes = depth is not None and bound.admits(depth) is True
-        return True if passes else None, "tire.tread_depth" if depth is None else "tire.tread_grid"
+        return None, "tire.tread_depth" if depth is None else "tire.tread_grid"
     return _admits(bound, counted_depth(view.grid, counted)), "tire.tread_grid"
 
 

@@ -55,7 +55,7 @@ def limit_text(rule: Rule, chosen: Quantity | int | None) -> str:
     body = rule.body
     match body:
         case Limit():
-            counted = f" {body.counted}" if str(body.counted) else ""
+            counted = f", counted {body.counted}" if str(body.counted) else ""
             return f"{body.relation.replace('-', ' ')} {body.value if chosen is None else chosen}{counted}"
         case Require():
             return ", ".join(body.steps)

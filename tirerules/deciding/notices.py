@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
-from tirerules.case import Case, EarlierRepair, Injury
+from tirerules.case import Case, Injury
 from tirerules.deciding.decision import Notice, Verdict
+from tirerules.deciding.facts import repaired
 from tirerules.deciding.gaps import Gap
 from tirerules.deciding.judging import Answer
 from tirerules.deciding.judgment import Judgment
@@ -72,10 +73,7 @@ def _names(judgments: Iterable[Judgment]) -> tuple[str, ...]:
 
 def tire_after(case: Case, method: str, activity: Activity) -> Case:
     """Return the case of the same tire once repaired by `method`, under another activity."""
-    mended = tuple(
-        EarlierRepair(diameter=injury.diameter, zone=injury.zone, method=method)
-        for injury in case.injuries or (Injury(),)
-    )
+    mended = tuple(repaired(injury, method) for injury in case.injuries or (Injury(),))
     earlier = None if case.earlier_repairs is None else (*case.earlier_repairs, *mended)
     findings = None if case.findings is None else case.findings - CURED_BY_REPAIR
     return replace(

@@ -21,6 +21,8 @@ from tirerules.strictest.bounds import Interval
 __all__ = ["Pair", "Spot", "pairs", "spots"]
 
 _HALF: Final = Fraction(1, 2)
+#: In degrees around the axle.
+_HALF_AN_HOUR: Final = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +44,10 @@ class Pair:
 
     label: str
     spacing: Interval | None  #: along the outside, in mm
-    angle: Fraction | None  #: around the axle, in degrees
+    angle: Interval | None  #: around the axle, in degrees
     overlap: bool | None
     opposed: bool | None
-    lacks_diameter: bool  #: whether the tire's outside diameter alone is what is missing for the spacing
+    unplaced: Spot | None  #: the first spot whose place is not known; else the tire's diameter is what may be missing
 
 
 def spots(injuries: Sequence[Injury], repairs: Sequence[EarlierRepair]) -> tuple[Spot, ...]:
@@ -68,21 +70,23 @@ def pairs(found: Sequence[Spot], outside_diameter: Interval | None) -> Iterator[
             angle=angle,
             overlap=_overlap(one, other, spacing),
             opposed=_opposed(one, other, angle),
-            lacks_diameter=spacing is None and None not in (one.place, other.place),
+            unplaced=next((spot for spot in (one, other) if spot.place is None), None),
         )
 
 
 def _apart(
     one: Position | None, other: Position | None, around: Interval | None
-) -> tuple[Interval | None, Fraction | None]:
+) -> tuple[Interval | None, Interval | None]:
     """Return the distance along the outside and the angle between two places, each None where it does not follow."""
     if one is None or other is None:
         return None, None
     if one.turn is not None and other.turn is not None:
         gap = abs(one.turn - other.turn)
         gap = min(gap, 1 - gap)
-        return (None if around is None else Interval(gap * around.low, gap * around.high)), gap * 360
-    if around is None:
+        degrees = Interval(gap * 360, gap * 360)
+        return (None if around is None else Interval(gap * around.low, gap * around.high)), degrees
+    if around is None or any(place.arc is not None and place.arc >= around.low for place in (one, other)):
+        # A place further along than the tire is around was not measured on this tire.
         return None, None
     # Of a distance along the tread, the other way round may be the shorter one.
     first, second = (_along(place, around) for place in (one, other))
@@ -91,7 +95,8 @@ def _apart(
     spacing = Interval(
         min(nearest, max(around.low - farthest, Fraction(0))), min(farthest, max(around.high - nearest, Fraction(0)))
     )
-    return spacing, spacing.low / around.high * 360
+    degrees = Interval(spacing.low / around.high * 360, min(spacing.high / around.low * 360, Fraction(180)))
+    return spacing, degrees
 
 
 def _along(place: Position, around: Interval) -> Interval:
@@ -133,14 +138,19 @@ def _sideways(one: Spot, other: Spot) -> Interval | None:
     return Interval(first.low.exact + second.low.exact, far)
 
 
-def _opposed(one: Spot, other: Spot, angle: Fraction | None) -> bool | None:
-    """Whether two spots in the sidewalls lie directly across from each other."""
+def _opposed(one: Spot, other: Spot, angle: Interval | None) -> bool | None:
+    """Whether two spots in the sidewalls lie directly across from each other.
+
+    No source says how near is "directly": at the same place it is so, beyond half an hour of the clock it is not, and
+    in between a person has to say.
+    """
     zones = (one.record.zone, other.record.zone)
     sides = (one.record.side, other.record.side)
     if any(zone is not None and zone != "sidewall" for zone in zones):
         return False
     if None not in sides and sides[0] == sides[1]:
         return False
-    if angle is not None and angle > 0:
+    if angle is not None and angle.low > _HALF_AN_HOUR:
         return False
-    return None if None in (*zones, *sides, angle) else True
+    known = None not in (*zones, *sides) and angle is not None and angle.high == 0
+    return True if known else None

@@ -32,7 +32,7 @@ CAUTIONS: Final = (
 
 
 def verdict_words(activity: str, verdict: Verdict, method: str | None) -> str:
-    """Return the verdict as a counter person says it; `method` is the one that repairs every injury, if there is one."""
+    """Return the verdict as a counter person says it; `method` repairs every injury, if one does."""
     yes, no = _WORDS[Activity(activity)]
     if verdict is Verdict.UNDETERMINED:
         return "Cannot be told yet"

@@ -1,0 +1,276 @@
+"""Draws cases that sit where mistakes would show: on a figure, just beside it, astride it, or without it.
+
+A case is drawn for a set of rule packs, so that it speaks of what their rules read: their figures, their dates, their
+values. Some cases are tame (every value is drawn until it complies, so that some cases pass every rule), some are wild,
+and in each a share of the facts is left out. All tires are invented.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from fractions import Fraction
+from random import Random
+from typing import Any, Final
+
+from tests.reference.words import (
+    ACTIVITIES,
+    BOUNDS,
+    COUNTS,
+    CURED,
+    DOMAINS,
+    EVERYWHERE,
+    FINDINGS,
+    GROUPS,
+    IMPLIED,
+    JUDGED_METHODS,
+    METHODS,
+    QUANTITIES,
+    UNITS,
+)
+
+__all__ = ["Target", "exact", "invented_case", "targets"]
+
+_UNITS_OF: Final = {"injury.angle": ("deg",), "vehicle.gvwr": ("kg", "lb"), "tire.age": ("years", "months", "days")}
+_LENGTHS: Final = ("mm", "mm", "in", "cm")
+_FALLBACK: Final = {"injury.angle": Fraction(20), "vehicle.gvwr": Fraction(4000), "tire.age": Fraction(2000)}
+_TRIES: Final = 25
+#: A number of more than nine digits is no quantity that a case may state.
+_TOO_LONG: Final = 10**9
+_BASE: Final = {"in": "mm", "cm": "mm", "lb": "kg", "years": "days", "months": "days"}
+
+
+@dataclass
+class Target:
+    """What the rules that a case will meet read: enough to draw values that matter to them."""
+
+    codes: tuple[str, ...]
+    activity: str
+    figures: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
+    ceilings: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
+    floors: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
+    refused: dict[str, set[Any]] = field(default_factory=lambda: defaultdict(set))
+    named: set[str] = field(default_factory=set)
+    findings: set[str] = field(default_factory=set)
+    extended: set[str] = field(default_factory=set)
+    days: set[date] = field(default_factory=set)
+
+    def add(self, rule: dict[str, Any]) -> None:
+        """Note what `rule` reads and what it would refuse."""
+        for name, test in rule.get("when", {}).items():
+            self.named.add(name)
+            if name == "findings":
+                stated = test["not"] if isinstance(test, dict) else test
+                self.findings |= set(stated if isinstance(stated, list) else [stated])
+            if isinstance(test, dict) and (name in QUANTITIES or name in COUNTS):
+                self.figures[name] |= {exact(test[bound]) for bound in BOUNDS if bound in test}
+        for kind in ("limit", "permit", "prohibit"):
+            if kind in rule:
+                self._add_body(kind, rule[kind])
+        if "disqualify" in rule:
+            self.named.add("findings")
+            self.findings |= set(rule["disqualify"]["findings"])
+            self.refused["findings"] |= set(rule["disqualify"]["findings"])
+        if "extendable" in rule:
+            method = rule.get("when", {}).get("method")
+            self.extended |= {method} & set(JUDGED_METHODS) if isinstance(method, str) else set()
+            self.figures["injury.angle"].add(exact(rule["extendable"]["up-to"]))
+        days = {str(day) for day in rule.get("in-force", {}).values()} - {"unknown"}
+        self.days |= {date.fromisoformat(day) for day in days}
+
+    def _add_body(self, kind: str, body: dict[str, Any]) -> None:
+        name = body["fact"]
+        self.named.add(name)
+        if kind == "permit":
+            self.refused[name] |= set(DOMAINS[name]) - set(body["values"])
+        elif kind == "prohibit":
+            self.refused[name] |= set(body["values"])
+        for bound in set(BOUNDS) & set(body):
+            stated = body[bound]
+            if isinstance(stated, dict) and "half-of" in stated:
+                continue  # a share of another fact: no figure to draw around
+            printed = {exact(each) for each in (stated.values() if isinstance(stated, dict) else [stated])}
+            self.figures[name] |= printed
+            (self.ceilings if bound in ("at-most", "less-than") else self.floors)[name] |= printed
+
+
+def exact(stated: str | int) -> Fraction:
+    """Read a figure of a pack in its base unit."""
+    if isinstance(stated, int):
+        return Fraction(stated)
+    number, _, unit = stated.rpartition(" ")
+    return sum(map(Fraction, number.split()), Fraction(0)) * UNITS[unit]
+
+
+def targets(rng: Random, packs: list[dict[str, Any]], count: int) -> list[Target]:
+    """Draw `count` questions (places and an activity) that the packs have rules for, or fall silent on."""
+    places = {pack["pack"]: pack["coverage"] for pack in packs if pack["kind"] not in EVERYWHERE}
+    drawn = []
+    for _ in range(count):
+        codes = tuple(rng.sample(sorted(places), min(len(places), rng.choice((1, 1, 1, 2)))))
+        # Where nobody has read the law, little can be asked that is not open: mostly ask about what was read.
+        read = [
+            activity
+            for activity in ACTIVITIES
+            if all(places[code].get(activity, "not-reviewed") != "not-reviewed" for code in codes)
+        ]
+        activity = rng.choice((*["repair"] * 12, *ACTIVITIES, *read * 2))
+        target = Target(codes, activity)
+        answering = {part for code in codes for part in (code, code[:2])}
+        for pack in packs:
+            if pack["kind"] in EVERYWHERE or pack["pack"] in answering:
+                for rule in pack["rules"]:
+                    if {activity, IMPLIED.get(activity)} & set(rule["activity"]):
+                        target.add(rule)
+        drawn.append(target)
+    return drawn
+
+
+def invented_case(rng: Random, target: Target) -> dict[str, Any]:
+    """Return one case, in its JSON form, that asks `target`'s question of an invented tire."""
+    return _Draw(rng, target).case()
+
+
+class _Draw:
+    """One drawing of a case: how tame and how silent it is holds for the whole of it."""
+
+    def __init__(self, rng: Random, target: Target) -> None:
+        self.rng = rng
+        self.target = target
+        self.tame = rng.random() < 0.7
+        self.silent = rng.choice((0.0, 0.0, 0.0, 0.03, 0.15, 0.4))
+        #: One or two facts that rules read and that this case is silent on, though it may state all others.
+        self.withheld = rng.sample(sorted(target.named), min(len(target.named), rng.choice((0, 0, 1, 2))))
+        self.unit = self._unit() if rng.random() < (0.8 if target.extended else 0.05) else None
+
+    def case(self) -> dict[str, Any]:
+        rng, target = self.rng, self.target
+        is_repair = target.activity == "repair"
+        case: dict[str, Any] = {"jurisdictions": list(target.codes), "activity": target.activity, "on": self._day()}
+        case |= {group: found for group in GROUPS if group != "repairs" and (found := self._group(group))}
+        self._put(case, "injuries", self._list("injury") if is_repair or rng.random() < 0.2 else [])
+        self._put(case, "earlier_repairs", self._list("repair") if rng.random() < 0.7 else [])
+        self._put(case, "findings", self._findings())
+        if case.get("tire", {}).get("crack_depth") is not None and case.get("findings") is not None:
+            # A depth without the finding is refused as a contradiction.
+            if self.tame and "weather-cracking" not in case["findings"]:
+                del case["tire"]["crack_depth"]
+            else:
+                case["findings"] = sorted({*case["findings"], "weather-cracking"})
+        if repairs := self._repairs(case):
+            case["repairs"] = repairs
+        if is_repair and rng.random() < 0.3:
+            case["method"] = rng.choice(JUDGED_METHODS if self.tame else (*JUDGED_METHODS, *METHODS))
+        if rng.random() < 0.5:
+            case["reading"] = rng.choice(("strict", "as-enacted"))
+        if self.unit is not None:
+            case["repair_unit"] = self.unit
+        return case
+
+    def _put(self, into: dict[str, Any], key: str, value: Any) -> None:
+        """State a value, or leave it unknown: silently, or in so many words."""
+        if self.rng.random() >= self.silent:
+            into[key] = value
+        elif self.rng.random() < 0.3:
+            into[key] = None
+
+    def _day(self) -> str:
+        day = self.rng.choice((date(2026, 11, 25), *sorted(self.target.days)))
+        return str(day + timedelta(days=self.rng.choice((0, 0, -1, 1))))
+
+    def _group(self, group: str) -> dict[str, Any]:
+        stated: dict[str, Any] = {}
+        for name in (*DOMAINS, *QUANTITIES):
+            if name == "injury.from_centerline" and "injury.reach" in self.target.named:
+                continue  # the oracle knows no geometry
+            if name.startswith(f"{group}.") and (name in self.target.named or self.rng.random() < 0.1):
+                self._put(stated, name.partition(".")[2], None if name in self.withheld else self._value(name))
+        return stated
+
+    def _list(self, group: str) -> list[dict[str, Any]]:
+        return [self._group(group) for _ in range(self.rng.choice((1, 1, 1, 1, 2, 3)))]
+
+    def _findings(self) -> list[str]:
+        # Mostly findings that some rule speaks of: one that none does leaves every case undetermined.
+        pool = set(FINDINGS if self.rng.random() < 0.15 else self.target.findings)
+        if self.rng.random() < 0.2:
+            pool |= CURED
+        if self.tame:
+            pool -= self.target.refused["findings"] - (CURED if self.target.activity == "repair" else set())
+        return self.rng.sample(sorted(pool), min(len(pool), self.rng.choice((0, 0, 0, 1, 1, 2))))
+
+    def _repairs(self, case: dict[str, Any]) -> dict[str, Any]:
+        # A count below the number of repairs listed is refused as a contradiction, so it is never drawn; and a repair
+        # whose injuries were not recorded is a repair of one at least.
+        listed = len(case.get("earlier_repairs") or ())
+        if case["activity"] == "repair":
+            listed += len(case.get("injuries") or [{}])
+        stated = self._group("repairs") if self.rng.random() < 0.6 else {}
+        if "repairs.count" in self.target.named and self.rng.random() < 0.4:
+            figures = [int(each) for each in self.target.figures["repairs.count"]] or [2]
+            self._put(stated, "count", max(listed, self.rng.choice(figures) + self.rng.choice((-1, 0, 0, 1))))
+        return stated
+
+    def _unit(self) -> dict[str, Any]:
+        rng = self.rng
+        figures = sorted(self.target.figures["injury.angle"]) or [Fraction(25)]
+        self.rated = max(Fraction(0), rng.choice(figures) + rng.choice((-5, Fraction(-1, 1000), 0, 0, 1, 5)))
+        method = rng.choice((*JUDGED_METHODS, *sorted(self.target.extended) * 3))
+        unit = {"method": method, "rated_angle": _text(rng, self.rated, "deg")}
+        return unit | rng.choice((*[{"document": "invented data sheet"}] * 3, {}, {"document": None}, {"document": ""}))
+
+    def _value(self, name: str) -> Any:
+        """Draw a value; a tame case draws again while a rule would refuse it."""
+        moved = name == "injury.angle" and self.unit is not None and self.rng.random() < 0.6
+        for _ in range(_TRIES):
+            if name in QUANTITIES:
+                low, high, value = self._measured(name)
+                refused = any(high > each for each in self.target.ceilings[name]) or any(
+                    low < each for each in self.target.floors[name]
+                )
+            else:
+                value = self.rng.choice(DOMAINS[name])
+                refused = value in self.target.refused[name]
+            if moved or not (self.tame and refused):
+                break
+        return value
+
+    def _measured(self, name: str) -> tuple[Fraction, Fraction, str]:
+        """Draw a measurement on a figure, just beside it, or around it; return both ends and its text."""
+        rng = self.rng
+        unit = rng.choice(_UNITS_OF.get(name, _LENGTHS))
+        figures = sorted(self.target.figures[name]) or [_FALLBACK.get(name, Fraction(7))]
+        if name == "injury.angle" and self.unit is not None:
+            figures += [self.rated] * 2
+        figure = rng.choice(figures)
+        hair, step = Fraction(1, 1000), max(Fraction(1, 2), figure / 20)
+        offsets = (0, 0, 0, hair, -hair, step, -step, -2 * step)
+        low, high = sorted(max(Fraction(0), figure + rng.choice(offsets)) for _ in range(2))
+        form = rng.random()
+        if form < 0.7:
+            return low, low, _text(rng, low, unit)
+        if form < 0.85 or low == high:
+            return (
+                low,
+                high,
+                f"{_text(rng, low, unit)} to {_text(rng, high, rng.choice(_UNITS_OF.get(name, _LENGTHS)))}",
+            )
+        middle, half = (low + high) / 2, (high - low) / 2
+        if low == 0 and rng.random() < 0.5:
+            middle, half = high / 4, high * 3 / 4  # reaches below zero on paper, and to zero in fact
+        return low, high, f"{_text(rng, middle, unit)} ± {_text(rng, half, unit)}"
+
+
+def _text(rng: Random, value: Fraction, unit: str) -> str:
+    """Write an exact value: as a decimal where it ends, else (and sometimes anyway) as a common fraction."""
+    number = value / UNITS[unit]
+    if max(number.numerator, number.denominator) >= _TOO_LONG:
+        unit = _BASE.get(unit, unit)
+        number = value
+    places = next((places for places in range(19) if (number * 10**places).denominator == 1), None)
+    if places is not None and (number.denominator == 1 or number.numerator >= _TOO_LONG or rng.random() < 0.7):
+        digits = f"{int(number * 10**places):0{places + 1}d}"
+        return f"{digits[: len(digits) - places]}{'.' if places else ''}{digits[len(digits) - places :]} {unit}"
+    whole, rest = divmod(number, 1)
+    return f"{whole} {rest} {unit}" if whole and rng.random() < 0.5 else f"{number} {unit}"

@@ -1,0 +1,97 @@
+"""What the library adds to the rules so that silence is never a pass.
+
+A repair needs a limit on the injury's size; anything else needs a limit on the tread, a law that somebody has read, and
+no injury left open; and every recorded finding must be judged. A guard holds or leaves the answer open; none of them
+ever fails a tire.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from itertools import product
+from typing import Any
+
+from tests.reference.facts import Facts
+from tests.reference.rules import Rule, applies, holds, is_ceiling, listed
+from tests.reference.words import DOMAINS
+
+__all__ = ["finding_is_judged", "limits_size", "limits_tread", "one_applies"]
+
+#: A rule and a view of it; the number tells apart the repairs that views speak of.
+Instance = tuple[Rule, int, Facts]
+
+
+def limits_size(rule: Rule) -> bool:
+    """Whether a rule sets a ceiling on the size of an injury."""
+    limit = rule.get("limit", {})
+    return _is_looked_up(rule) and limit.get("fact") == "injury.diameter" and any(map(is_ceiling, limit))
+
+
+def limits_tread(rule: Rule) -> bool:
+    """Whether a rule sets a floor on the tread, or bars a tire for having worn down to its indicators."""
+    limit = rule.get("limit", {})
+    is_floor = limit.get("fact") == "tire.tread_depth" and not any(map(is_ceiling, limit))
+    is_worn = "worn-to-indicators" in rule.get("disqualify", {}).get("findings", ())
+    return _is_looked_up(rule) and (is_floor or is_worn)
+
+
+def finding_is_judged(finding: str, instances: Iterable[Instance], case: dict[str, Any]) -> bool:
+    """Whether a rule that may apply names the finding."""
+    return any(finding in _findings(rule) and applies(rule, view, case) is not False for rule, _, view in instances)
+
+
+def one_applies(wanted: Callable[[Rule], bool], instances: Iterable[Instance], case: dict[str, Any]) -> bool:
+    """Whether one of the `wanted` rules applies, whatever the unknown facts turn out to be."""
+    open_ones = []
+    for rule, number, view in instances:
+        if wanted(rule):
+            bound = applies(rule, view, case)
+            if bound is True:
+                return True
+            if bound is None:
+                open_ones.append((rule, number, view))
+    return bool(open_ones) and _one_applies_in_every_world(open_ones, case)
+
+
+def _is_looked_up(rule: Rule) -> bool:
+    """Whether somebody looked the figure up: one that is only remembered may bar a tire, but never let it pass."""
+    return bool(rule["evidence"] != "memory")
+
+
+def _one_applies_in_every_world(open_ones: list[Instance], case: dict[str, Any]) -> bool:
+    """Try every assignment of the unknown facts; one that cannot be listed leaves the question open.
+
+    That is so of a quantity, whether it was not measured or lies astride the figure.
+    """
+    tests: dict[tuple[str, int], list[Rule]] = {}
+    for rule, number, view in open_ones:
+        for name in rule["when"]:
+            if holds(rule, name, view.get(name), case) is None:
+                tests.setdefault(_variable(name, number), []).append(rule)
+    if any(name not in DOMAINS for name, _ in tests):
+        return False
+    # Of the values that no test tells apart, one is tried: two unknown speed symbols alone would be 289 worlds.
+    tried = []
+    for (name, _), asking in tests.items():
+        told = {tuple(holds(rule, name, value, case) for rule in asking): value for value in DOMAINS[name]}
+        tried.append(told.values())
+    worlds = (dict(zip(tests, values, strict=True)) for values in product(*tried))
+    return all(
+        any(applies(rule, _imagined(view, number, world), case) for rule, number, view in open_ones) for world in worlds
+    )
+
+
+def _variable(name: str, number: int) -> tuple[str, int]:
+    """An unknown fact; each earlier repair has its own, all else is the same in every view."""
+    return name, number if name.startswith("repair.") else 0
+
+
+def _imagined(view: Facts, number: int, world: dict[tuple[str, int], Any]) -> Facts:
+    return view | {name: value for (name, of), value in world.items() if (name, of) == _variable(name, number)}
+
+
+def _findings(rule: Rule) -> list[str]:
+    """The findings that a rule names, in its body or in its condition."""
+    condition = rule.get("when", {}).get("findings", [])
+    named = listed(condition["not"] if isinstance(condition, dict) else condition)
+    return [*named, *rule.get("disqualify", {}).get("findings", ())]

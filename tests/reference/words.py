@@ -1,0 +1,101 @@
+"""The words of rule packs and cases, written down a second time.
+
+A copy on purpose: if the oracle shared the library's table of facts, a value missing there would be missing here too.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any, Final
+
+ACTIVITIES: Final = (
+    "repair",
+    "used-tire-installation",
+    "used-tire-sale",
+    "tire-sale",
+    "vehicle-sale",
+    "road-use",
+    "inspection",
+)
+IMPLIED: Final = {
+    "repair": "road-use",
+    "used-tire-installation": "road-use",
+    "used-tire-sale": "tire-sale",
+    "inspection": "road-use",
+}
+#: What a shop asks of itself, or a maker of its units: it may tighten, but where all else is silent it is no limit.
+OVERLAYS: Final = {"company", "repair-material"}
+EVERYWHERE: Final = {"baseline"} | OVERLAYS
+JUDGED_METHODS: Final = ("one-piece", "two-piece", "section")
+#: Findings that the repair itself removes.
+CURED: Final = {"embedded-object", "leak"}
+
+ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
+METHODS: Final = (*JUDGED_METHODS, "plug-only", "patch-only", "boot", "temporary-sealant")
+#: Choices, scales and flags are listed whole, because the size guard tries every value that an unknown one may have.
+CHOICES: Final[dict[str, tuple[str, ...]]] = {
+    "tire.class": (
+        *("passenger", "light-truck", "medium-truck", "bus", "motorcycle"),
+        *("trailer", "temporary-spare", "agricultural", "off-road"),
+    ),
+    "tire.construction": ("radial", "bias"),
+    "tire.body_ply": ("steel", "textile"),
+    "vehicle.kind": (
+        *("passenger-car", "multipurpose", "light-truck", "truck", "truck-tractor"),
+        *("bus", "minibus", "trailer", "motorcycle", "tow-truck"),
+    ),
+    "vehicle.use": ("private", "commercial", "school-bus", "emergency"),
+    "injury.kind": ("puncture", "cut"),
+    "injury.leans": ("toward-shoulder", "toward-center", "along-circumference"),
+    "injury.zone": ZONES,
+    "repair.zone": ZONES,
+    "repair.method": METHODS,
+    "method": METHODS,
+}
+SCALES: Final[dict[str, tuple[str, ...]]] = {
+    "tire.load_range": tuple("ABCDEFGHJLMN"),
+    "tire.speed_symbol": (*"JKLMNPQRSTUHV", "ZR", "W", "Y", "(Y)"),
+}
+FLAGS: Final = (
+    *("tire.sealant_layer", "tire.run_flat", "tire.foam_liner", "tire.retread", "tire.regrooved"),
+    *("tire.same_vehicle", "axle.steer", "shop.full_service", "road.snow_restriction", "sale.for_retreading"),
+    "repairs.overlap",
+)
+QUANTITIES: Final = (
+    *("tire.section_width", "tire.tread_width", "tire.thickness", "tire.outside_diameter", "tire.tread_depth"),
+    *(
+        "tire.crack_depth",
+        "tire.age",
+        "vehicle.gvwr",
+        "injury.diameter",
+        "injury.length",
+        "injury.angle",
+        "injury.from_centerline",
+    ),
+    *("repair.diameter", "repairs.spacing"),
+)
+COUNTS: Final = ("repairs.count",)
+DOMAINS: Final[dict[str, tuple[Any, ...]]] = {**CHOICES, **SCALES, **dict.fromkeys(FLAGS, (True, False))}
+FINDINGS: Final = (
+    *("run-flat-damage", "liner-separation", "casing-separation", "tread-separation", "exposed-cord", "bead-damage"),
+    *("weather-cracking", "impact-damage", "bulge", "liner-damage", "chemical-damage", "cord-corrosion"),
+    *("zipper-rupture", "worn-to-indicators", "unmarked-regroove", "identification-number-defaced", "recalled"),
+    *("temporary-sealant", "earlier-improper-repair", "boot", "sidewall-plug", "embedded-object", "leak"),
+    *("not-for-highway-marking", "liner-contaminated"),
+)
+GROUPS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")
+BOUNDS: Final = ("at-most", "less-than", "at-least", "more-than")
+
+#: Millimeters, degrees, kilograms and days, exactly. A year is the Julian one, a month its twelfth.
+UNITS: Final = {
+    **dict.fromkeys(("mm",), Fraction(1)),
+    **dict.fromkeys(("cm",), Fraction(10)),
+    **dict.fromkeys(("m",), Fraction(1000)),
+    **dict.fromkeys(("in", "inch", "inches", '"'), Fraction(254, 10)),
+    **dict.fromkeys(("deg", "degree", "degrees", "°"), Fraction(1)),
+    **dict.fromkeys(("kg",), Fraction(1)),
+    **dict.fromkeys(("lb", "lbs"), Fraction(45359237, 100000000)),
+    **dict.fromkeys(("day", "days"), Fraction(1)),
+    **dict.fromkeys(("month", "months"), Fraction(36525, 1200)),
+    **dict.fromkeys(("year", "years"), Fraction(36525, 100)),
+}

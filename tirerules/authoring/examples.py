@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from tirerules.deciding.decision import Decision, Outcome, Reason, Verdict
-from tirerules.errors import CaseError, TirerulesError, nearest
+from tirerules.errors import CaseError, TirerulesError, UnknownJurisdictionError, nearest
 from tirerules.packs.pack import Example, Pack
 from tirerules.packs.reading import Path
 from tirerules.packs.rule import Rule
@@ -75,7 +75,10 @@ def run_examples(pack: Pack, rulebook: Rulebook) -> Iterator[Ran]:
             )
             yield Ran(number, None, tuple(wrong))
         except TirerulesError as error:
-            yield Ran(number, None, (Difference(("case",), f"the case cannot be decided: {error}"),))
+            place = "jurisdictions" if isinstance(error, UnknownJurisdictionError) else ""
+            said, _, cure = str(error).partition(" -- ")
+            undecided = Difference(_within(example, place), f"the case cannot be decided: {said}", cure)
+            yield Ran(number, None, (undecided,))
         else:
             yield Ran(number, decision, tuple(_compare(pack, example.expect, decision, rulebook)))
 

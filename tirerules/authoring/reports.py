@@ -154,14 +154,7 @@ def sarif(checked: Checked) -> str:
     driver = {
         "name": "tirerules",
         "version": __version__,
-        "rules": [
-            {
-                "id": code.name,
-                "shortDescription": {"text": code.says},
-                "defaultConfiguration": {"level": _LEVELS[code.severity]},
-            }
-            for code in CODES
-        ],
+        "rules": [_described(code) for code in CODES],
     }
     results = [
         {
@@ -175,6 +168,18 @@ def sarif(checked: Checked) -> str:
     ]
     run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
     return json.dumps({"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}, indent=1)
+
+
+def _described(code: Code) -> Mapping[str, Any]:
+    """Return a code as code scanning shows it; GitHub wants all three texts."""
+    sentence = f"{code.says[0].upper()}{code.says[1:]}."
+    return {
+        "id": code.name,
+        "shortDescription": {"text": sentence},
+        "fullDescription": {"text": sentence},
+        "help": {"text": f"{sentence} Each finding says what to write instead."},
+        "defaultConfiguration": {"level": _LEVELS[code.severity]},
+    }
 
 
 def _location(problem: Problem) -> Mapping[str, Any]:

@@ -1,4 +1,4 @@
-"""The command line: `tirerules decide`, `limits`, `check`, `compare`, `coverage`, `replay`, `vectors`. One module a subcommand.
+"""The command line, one module a subcommand.
 
 Results go to standard output, messages to standard error; bad input gets a sentence, never a traceback.
 """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
@@ -34,16 +35,11 @@ class Age:
     @property
     def oldest(self) -> date:
         """The first day that is recent enough; the last of a month where its day does not exist there."""
-        month = self.on.year * 12 + self.on.month - 1 - self.months
-        if month < 12:  # before the year 1 there is no day
+        months = self.on.year * 12 + self.on.month - 1 - self.months
+        if months < 12:  # before the year 1 there is no day
             return date.min
-        year, month = divmod(month, 12)
-        for day in range(self.on.day, 0, -1):
-            try:
-                return date(year, month + 1, day)
-            except ValueError:
-                continue
-        raise AssertionError("every month has a first day")
+        year, month = divmod(months, 12)
+        return date(year, month + 1, min(self.on.day, calendar.monthrange(year, month + 1)[1]))
 
     def __str__(self) -> str:
         return f"{self.months} month{'s' * (self.months != 1)} before {self.on}"

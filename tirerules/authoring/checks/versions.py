@@ -62,7 +62,7 @@ from typing import Final
 from tirerules.authoring.checks._meaning import body_meaning, same_days, version_of
 from tirerules.authoring.checks._subject import Check, Code, Subject
 from tirerules.errors import Problem
-from tirerules.packs.rule import Require, Rule
+from tirerules.packs.rule import Rule
 
 __all__ = ["CHECK"]
 
@@ -75,8 +75,8 @@ _Numbered = tuple[int, Rule]
 def _find(subject: Subject) -> Iterator[Problem]:
     groups: dict[object, list[_Numbered]] = {}
     for index, rule in enumerate(subject.pack.rules):
-        if not isinstance(rule.body, Require):
-            groups.setdefault(version_of(rule), []).append((index, rule))
+        if (common := version_of(rule)) is not None:
+            groups.setdefault(common, []).append((index, rule))
     for versions in groups.values():
         versions.sort(key=lambda each: (each[1].start or date.min, each[0]))
         yield from _overlaps(subject, versions)

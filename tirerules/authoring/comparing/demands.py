@@ -13,27 +13,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from tirerules.authoring.comparing.axes import Known
 from tirerules.authoring.comparing.topics import Clause, Sort, Topic
 from tirerules.packs.rule import READINGS, Counted, Limit, Relative
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import TOP, Ceiling, Floor, Interval, Strictest, Value
 from tirerules.vocabulary import FACTS, GROOVES, Kind
 
-__all__ = [
-    "Bound",
-    "Demand",
-    "Line",
-    "Scenario",
-    "admitted",
-    "as_strict",
-    "bound",
-    "demand",
-    "own_steps",
-    "scenarios",
-    "steps_of",
-]
-
-_Known = Mapping[str, Value | None]
+__all__ = ["Bound", "Demand", "Demands", "Line", "Scenario", "as_strict", "own_steps", "scenarios", "steps_of"]
 
 
 # --- scenarios: in how many ways a limit can be asked for -------------------------------------------------------------
@@ -102,7 +89,7 @@ class Bound:
 _NEVER: Final = Bound(Strictest(permitted=frozenset()), (Line(Fraction(0), Fraction(0)), False))
 
 
-def bound(clause: Clause, scenario: Scenario, known: _Known) -> Bound | None:
+def _bound(clause: Clause, scenario: Scenario, known: Known) -> Bound | None:
     """Return what a limit comes to; None where it says nothing.
 
     Where the cell already says what the limited fact is, because some condition tests it, a limit only tells whether
@@ -121,7 +108,7 @@ def bound(clause: Clause, scenario: Scenario, known: _Known) -> Bound | None:
     return Bound(Strictest.of(limit), (line, limit.inclusive))
 
 
-def _figure(clause: Clause, scenario: Scenario, known: _Known) -> tuple[Ceiling | Floor, Line] | None:
+def _figure(clause: Clause, scenario: Scenario, known: Known) -> tuple[Ceiling | Floor, Line] | None:
     body = clause.body
     if not isinstance(body, Limit) or not as_strict(body.counted, scenario.counted):
         return None
@@ -218,23 +205,43 @@ class Demand:
         return all(mine.within(its) for mine, its in zip(self.strictest, other.strictest, strict=True))
 
 
-def demand(topic: Topic, clauses: Sequence[Clause], ways: Sequence[Scenario], known: _Known) -> Demand:
-    """Return what `clauses`, which all apply, demand together: the kernel's meet in each of the scenarios `ways`."""
-    if topic.sort in (Sort.CEILING, Sort.FLOOR):
-        met = [_met(topic, [found for clause in clauses if (found := bound(clause, way, known))]) for way in ways]
-        return Demand(tuple(strictest for strictest, _ in met), tuple(identity for _, identity in met))
-    if topic.sort is Sort.VALUES:
-        strictest = _allowed(topic, admitted(topic, clauses), known.get(topic.fact))
-    else:
+class Demands:
+    """What the clauses of one topic demand together: the kernel's meet, in each of the scenarios `ways`."""
+
+    def __init__(self, topic: Topic, clauses: Iterable[Clause]) -> None:
+        self.topic = topic
+        self.clauses = tuple(clauses)
+        self.ways = scenarios(self.clauses)
+        self._known: dict[tuple[object, ...], Bound | None] = {}
+
+    def bound(self, clause: Clause, way: int, known: Known) -> Bound | None:
+        """Return what the limit of `clause`, one of the clauses, comes to in one of the ways."""
+        # Only these two facts can matter; and the same limit is asked for in very many cells.
+        key = (id(clause), way, known.get(self.topic.fact), known.get(self.topic.of))
+        if key not in self._known:
+            self._known[key] = _bound(clause, self.ways[way], known)
+        return self._known[key]
+
+    def of(self, clauses: Sequence[Clause], known: Known) -> Demand:
+        """Return what some of the clauses, which all apply, demand together."""
+        topic = self.topic
+        if topic.sort in (Sort.CEILING, Sort.FLOOR):
+            met = [_met(topic, self._bounds(clauses, way, known)) for way in range(len(self.ways))]
+            return Demand(tuple(strictest for strictest, _ in met), tuple(identity for _, identity in met))
+        if topic.sort is Sort.VALUES:
+            strictest = _allowed(topic, self.admitted(clauses), known.get(topic.fact))
+        else:
+            sets = (clause.body for clause in clauses if isinstance(clause.body, frozenset))
+            strictest = Strictest(prohibited=frozenset().union(*sets))
+        return Demand((strictest,), (strictest,))
+
+    def admitted(self, clauses: Iterable[Clause]) -> frozenset[str]:
+        """Return the values of the fact that all of `clauses` admit."""
         sets = (clause.body for clause in clauses if isinstance(clause.body, frozenset))
-        strictest = Strictest(prohibited=frozenset().union(*sets))
-    return Demand((strictest,), (strictest,))
+        return frozenset(FACTS[self.topic.fact].values).intersection(*sets)
 
-
-def admitted(topic: Topic, clauses: Iterable[Clause]) -> frozenset[str]:
-    """Return the values of a fact that all of `clauses` admit."""
-    sets = (clause.body for clause in clauses if isinstance(clause.body, frozenset))
-    return frozenset(FACTS[topic.fact].values).intersection(*sets)
+    def _bounds(self, clauses: Iterable[Clause], way: int, known: Known) -> list[Bound]:
+        return [found for clause in clauses if (found := self.bound(clause, way, known)) is not None]
 
 
 def _allowed(topic: Topic, words: frozenset[str], own: Value | None) -> Strictest:

@@ -13,7 +13,7 @@ from datetime import date
 
 from tirerules.authoring.comparing.axes import axes_for
 from tirerules.authoring.comparing.change import Change, Effect, Kind, Level, period_text
-from tirerules.authoring.comparing.demands import Demand, demand, own_steps, scenarios, steps_of
+from tirerules.authoring.comparing.demands import Demand, Demands, own_steps, steps_of
 from tirerules.authoring.comparing.regions import Box, Cell, Leaf, boxes, text_of, walk
 from tirerules.authoring.comparing.telling import ALWAYS, demand_text, difference_text, scope_text, setting_rules
 from tirerules.authoring.comparing.topics import (
@@ -131,12 +131,12 @@ class _Comparison:
     def __init__(self, topic: Topic, old: tuple[Clause, ...], new: tuple[Clause, ...]) -> None:
         self.topic, self.old, self.new = topic, old, new
         both = (*old, *new)
-        self.ways = scenarios(both)
+        self.demands = Demands(topic, both)
         conditions = [each for clause in both for each in clause.conditions]
         printed = [each for clause in both for each in clause.rule.conditions]
         steps = steps_of(both)
         if topic.sort in (Sort.CEILING, Sort.FLOOR) and any(each.fact == topic.fact for each in conditions):
-            steps[topic.fact] = own_steps(both, self.ways)
+            steps[topic.fact] = own_steps(both, self.demands.ways)
         self.axes = axes_for(conditions, topic.fact, steps, printed)
 
     def changes(self) -> Iterator[Change]:
@@ -162,9 +162,7 @@ class _Comparison:
         days = sorted({day for clause in both for day in (clause.start, clause.end) if day is not None})
         current: _Period | None = None
         for start, end in zip([None, *days], [*days, None], strict=True):
-            old, new = (
-                demand(self.topic, _alive(clauses, start), self.ways, leaf.known) for clauses in (leaf.old, leaf.new)
-            )
+            old, new = (self.demands.of(_alive(clauses, start), leaf.known) for clauses in (leaf.old, leaf.new))
             period = _Period(start, end, old, new, _effect(old, new))
             if current is not None and current.identity == period.identity:
                 current = replace(current, end=end)
@@ -179,7 +177,7 @@ class _Comparison:
         sides = ((leaf.old, period.old, period.new), (leaf.new, period.new, period.old))
         return frozenset().union(
             *(
-                setting_rules(self.topic, _alive(clauses, period.start), self.ways, leaf.known, mine, other)
+                setting_rules(self.demands, _alive(clauses, period.start), leaf.known, mine, other)
                 for clauses, mine, other in sides
             )
         )
@@ -218,7 +216,7 @@ class _Comparison:
 
     def _text(self, group: _Group, period: _Period, after: bool) -> str:
         clauses = group.leaf.new if after else group.leaf.old
-        return demand_text(self.topic, _alive(clauses, period.start), self.ways, group.leaf.known)
+        return demand_text(self.demands, _alive(clauses, period.start), group.leaf.known)
 
     def _moved(
         self, effect: Effect, when: tuple[str, ...], old: Sequence[_Run], new: Sequence[_Run], rules: frozenset[str]
@@ -245,7 +243,7 @@ class _Comparison:
         if self.topic.sort not in (Sort.CEILING, Sort.FLOOR, Sort.VALUES):
             says = difference_text(self.topic, period.old.strictest[0], period.new.strictest[0])
         else:
-            says = f"{old} -> {new}{scope_text(self.ways, period.old, period.new)}"
+            says = f"{old} -> {new}{scope_text(self.demands, period.old, period.new)}"
         settles = self.topic.sort.settles
         return Change(
             kind=Kind.COVERAGE if settles else Kind(period.effect),

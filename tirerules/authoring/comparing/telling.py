@@ -6,18 +6,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
-from tirerules.authoring.comparing.demands import Demand, Line, Scenario, admitted, bound, demand
+from tirerules.authoring.comparing.axes import Known
+from tirerules.authoring.comparing.demands import Bound, Demand, Demands, Line
 from tirerules.authoring.comparing.topics import Clause, Sort, Topic
 from tirerules.packs.rule import Counted, Limit, Relative
-from tirerules.strictest.bounds import Strictest, Value
+from tirerules.strictest.bounds import Strictest
 from tirerules.vocabulary import FACTS
 
 __all__ = ["ALWAYS", "NOTHING", "demand_text", "difference_text", "scope_text", "setting_rules"]
 
 ALWAYS: Final = "on every day"
 NOTHING: Final = "no limit"
-
-_Known = Mapping[str, Value | None]
 
 #: How it is said that something is gone, or is new, for topics that add up.
 _CHANGES: Final[Mapping[Sort, tuple[str, str]]] = {
@@ -35,12 +34,13 @@ _CHANGES: Final[Mapping[Sort, tuple[str, str]]] = {
 
 
 def setting_rules(
-    topic: Topic, clauses: Sequence[Clause], ways: Sequence[Scenario], known: _Known, mine: Demand, other: Demand
+    demands: Demands, clauses: Sequence[Clause], known: Known, mine: Demand, other: Demand
 ) -> frozenset[str]:
     """Return the ids of the rules that set what `mine` (of `clauses`) demands, as far as `other` differs from it."""
+    topic = demands.topic
     if topic.sort in (Sort.CEILING, Sort.FLOOR):
-        setting = (_setting(met, clauses, way, known) for way, met in zip(ways, mine.strictest, strict=True))
-        return frozenset(clause.rule.id for found in setting for clause in found)
+        setting = (_setting(demands, met, clauses, way, known) for way, met in enumerate(mine.strictest))
+        return frozenset(clause.rule.id for found in setting for clause, _ in found)
     changed = _words(topic, mine.strictest[0]) ^ _words(topic, other.strictest[0])
     return frozenset(clause.rule.id for clause in clauses if _forbidden(topic, clause) & changed)
 
@@ -57,21 +57,23 @@ def _forbidden(topic: Topic, clause: Clause) -> frozenset[str]:
     return frozenset(FACTS[topic.fact].values) - clause.body if topic.sort is Sort.VALUES else clause.body
 
 
-def _setting(met: Strictest, clauses: Iterable[Clause], way: Scenario, known: _Known) -> list[Clause]:
-    found = [(clause, bound(clause, way, known)) for clause in clauses]
-    return [clause for clause, each in found if each is not None and each.strictest == met]
+def _setting(
+    demands: Demands, met: Strictest, clauses: Iterable[Clause], way: int, known: Known
+) -> list[tuple[Clause, Bound]]:
+    found = ((clause, demands.bound(clause, way, known)) for clause in clauses)
+    return [(clause, each) for clause, each in found if each is not None and each.strictest == met]
 
 
-def demand_text(topic: Topic, clauses: Sequence[Clause], ways: Sequence[Scenario], known: _Known) -> str:
+def demand_text(demands: Demands, clauses: Sequence[Clause], known: Known) -> str:
     """Return in words what `clauses`, which all apply, demand together."""
-    found = demand(topic, clauses, ways, known)
+    topic, found = demands.topic, demands.of(clauses, known)
     if found.nothing:
         return NOTHING
     if topic.sort in (Sort.CEILING, Sort.FLOOR):
-        return _limit_text(clauses, ways, known, found)
+        return _limit_text(demands, clauses, known, found)
     if topic.sort is not Sort.VALUES:
         return ", ".join(_ordered(topic, found.strictest[0].prohibited))
-    words = _ordered(topic, admitted(topic, clauses))
+    words = _ordered(topic, demands.admitted(clauses))
     others = [word for word in FACTS[topic.fact].values if word not in words]
     if not words:
         return "no value at all"
@@ -93,9 +95,9 @@ def difference_text(topic: Topic, old: Strictest, new: Strictest) -> str:
     return "; ".join(f"{words} {', '.join(_ordered(topic, each))}" for words, each in parts if each)
 
 
-def scope_text(ways: Sequence[Scenario], old: Demand, new: Demand) -> str:
+def scope_text(demands: Demands, old: Demand, new: Demand) -> str:
     """Return in words what the figures themselves do not show: where only one way of reading them changed."""
-    pairs = list(zip(ways, old.strictest, new.strictest, strict=True))
+    pairs = list(zip(demands.ways, old.strictest, new.strictest, strict=True))
     if all(before == after for way, before, after in pairs if way.reading == "strict"):
         return ", as enacted"
     low = [(before, after) for way, before, after in pairs if way.rating == "low"]
@@ -109,16 +111,15 @@ def scope_text(ways: Sequence[Scenario], old: Demand, new: Demand) -> str:
 # --- limits -----------------------------------------------------------------------------------------------------------
 
 
-def _limit_text(clauses: Sequence[Clause], ways: Sequence[Scenario], known: _Known, found: Demand) -> str:
+def _limit_text(demands: Demands, clauses: Sequence[Clause], known: Known, found: Demand) -> str:
     """Tell the limit under the strict reading; then, where other rules set it, as enacted."""
     said: list[str] = []
-    for counted in dict.fromkeys(way.counted for way in ways):
-        texts = {
-            way.reading: _one_text(_setting(met, clauses, way, known), counted, way, known)
-            for way, met in zip(ways, found.strictest, strict=True)
+    for counted in dict.fromkeys(way.counted for way in demands.ways):
+        strict, enacted = (
+            _one_text(_setting(demands, met, clauses, number, known), counted)
+            for number, (way, met) in enumerate(zip(demands.ways, found.strictest, strict=True))
             if way.counted == counted and not way.rating
-        }
-        strict, enacted = texts["strict"], texts["as-enacted"]
+        )
         if strict:
             said.append(strict if enacted in (strict, "") else f"{strict} (as enacted: {enacted})")
         elif enacted:
@@ -126,21 +127,18 @@ def _limit_text(clauses: Sequence[Clause], ways: Sequence[Scenario], known: _Kno
     return " and ".join(dict.fromkeys(said)) + _extension_text(clauses)
 
 
-def _one_text(setting: Sequence[Clause], counted: Counted, way: Scenario, known: _Known) -> str:
+def _one_text(setting: Iterable[tuple[Clause, Bound]], counted: Counted) -> str:
     """Tell the figure of the first of the rules that set it; nothing where it only follows from a stricter count."""
-    own = [each for each in setting if isinstance(each.body, Limit) and each.body.counted == counted]
-    if not own:
-        return ""
-    body, original = own[0].body, own[0].rule.body
-    assert isinstance(body, Limit)  # INVARIANT: `own` holds limits only
-    assert isinstance(original, Limit)  # INVARIANT: it is the same rule's
-    relation = body.relation.replace("-", " ")
-    if isinstance(original.value, Relative):
-        found = bound(own[0], way, known)
-        assert found is not None  # INVARIANT: it sets the limit
-        return f"{relation} {_line_text(found.identity[0], original.value)}"
-    printed = f"{original.value} ({original.also})" if original.also is not None else str(original.value)
-    return " ".join(part for part in (relation, printed, str(body.counted)) if part)
+    for clause, bound in setting:
+        body, original = clause.body, clause.rule.body
+        if not isinstance(body, Limit) or not isinstance(original, Limit) or body.counted != counted:
+            continue
+        relation = body.relation.replace("-", " ")
+        if isinstance(original.value, Relative):
+            return f"{relation} {_line_text(bound.identity[0], original.value)}"
+        printed = f"{original.value} ({original.also})" if original.also is not None else str(original.value)
+        return " ".join(part for part in (relation, printed, str(body.counted)) if part)
+    return ""
 
 
 def _line_text(line: Line, relative: Relative) -> str:

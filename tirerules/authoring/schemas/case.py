@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from tirerules.authoring.schemas import words
 from tirerules.authoring.schemas.parts import (
     DATE,
     Json,
@@ -15,7 +16,6 @@ from tirerules.authoring.schemas.parts import (
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES
 from tirerules.vocabulary import (
-    ACTIVITIES,
     FACTS,
     FINDINGS,
     METHODS,
@@ -26,6 +26,16 @@ from tirerules.vocabulary import (
 
 __all__ = ["case_schema"]
 
+#: What a group of facts is about.
+_GROUPS: Final = {
+    "tire": "What stands on the tire, and what was measured on it.",
+    "vehicle": "The vehicle that the tire is for.",
+    "axle": "The axle that the tire is for.",
+    "shop": "Where the work is done.",
+    "road": "Where the tire is driven.",
+    "sale": "What the tire is sold for.",
+    "repairs": "All repairs of the tire together, the new ones among them.",
+}
 #: What stands for a fact that is carried as text, by its key. No clock time: YAML readers disagree on a bare 3:00.
 _TEXTS: Final = {"size": ["225/45R17", "LT245/75R16"], "date_code": ["2325"], "clock": ["90 deg", "415 mm"]}
 
@@ -54,6 +64,10 @@ def _group(group: str) -> Json:
     return block({fact.key: _answer(fact) for fact in facts_of(group)})
 
 
+def _one_group(group: str) -> Json:
+    return {**_group(group), "type": ["object", "null"], "description": _GROUPS[group]}
+
+
 def case_schema() -> Json:
     """The schema of a case."""
     return {
@@ -65,15 +79,15 @@ def case_schema() -> Json:
                     minItems=1,
                     description="ISO 3166-2 codes; each brings its country and the baseline with it.",
                 ),
-                "activity": one_of(ACTIVITIES, "What is being done."),
+                "activity": one_of(words.ACTIVITIES, "What is being done."),
                 "on": {**DATE, "type": ["string", "null"], "description": "The day asked about; left out: today."},
                 "reading": one_of(READINGS, "How a limit printed in two units is read."),
-                "tire": {**_group("tire"), "type": ["object", "null"]},
-                "vehicle": {**_group("vehicle"), "type": ["object", "null"]},
-                "axle": {**_group("axle"), "type": ["object", "null"]},
-                "shop": {**_group("shop"), "type": ["object", "null"]},
-                "road": {**_group("road"), "type": ["object", "null"]},
-                "sale": {**_group("sale"), "type": ["object", "null"]},
+                "tire": _one_group("tire"),
+                "vehicle": _one_group("vehicle"),
+                "axle": _one_group("axle"),
+                "shop": _one_group("shop"),
+                "road": _one_group("road"),
+                "sale": _one_group("sale"),
                 "injuries": {
                     "type": ["array", "null"],
                     "items": _group("injury"),
@@ -84,7 +98,7 @@ def case_schema() -> Json:
                     "items": _group("repair"),
                     "description": FACTS["earlier_repairs"].question,
                 },
-                "repairs": {**_group("repairs"), "type": ["object", "null"]},
+                "repairs": _one_group("repairs"),
                 "findings": {
                     "type": ["array", "null"],
                     "items": one_of(FINDINGS),
@@ -94,8 +108,9 @@ def case_schema() -> Json:
                 "method": {"enum": [*METHODS, None], "description": "The one method to judge; left out: all three."},
                 "repair_unit": {
                     "type": ["object", "null"],
+                    "description": "The repair unit to be used, where its maker says what it is rated for.",
                     "properties": {
-                        "method": one_of(METHODS),
+                        "method": one_of(words.METHODS, "The method that the unit is made for."),
                         "rated_angle": {
                             "type": "string",
                             "description": "The angle up to which its maker documents it.",

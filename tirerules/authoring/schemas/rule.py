@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from tirerules.authoring.schemas import words
@@ -24,20 +25,26 @@ def _word(fact: Fact) -> Json:
     return {"type": "boolean"} if fact.kind is Kind.FLAG else {"type": "string", "enum": list(fact.values)}
 
 
+def _about(meanings: Mapping[str, str], word: str) -> Json:
+    return {"description": meanings[word]} if word in meanings else {}
+
+
 def _condition(fact: Fact) -> Json:
     """A test of one fact. Told apart by the value's type, so that a mistake gets a message of its own."""
     if fact.ordered:
         figure = _word(fact) if fact.kind is Kind.SCALE else _figure(fact)
-        span = block(dict.fromkeys(RELATIONS, figure), minProperties=1)
+        # A bare reference is explained where it leads; beside a description an editor would lose its type.
+        told = {} if "$ref" in figure else words.CONDITIONS
+        span = block({name: {**figure, **_about(told, name)} for name in RELATIONS}, minProperties=1)
         if fact.kind is not Kind.SCALE:
             return {**span, "description": fact.question}
     word = _word(fact)
     alone: Json = {"if": {"type": "array"}, "then": listed(word, minItems=1, uniqueItems=True), "else": word}
     # An editor looks for the words of a key in `anyOf`, and not behind `if`.
-    alone["anyOf"] = [word, {}]
+    alone["anyOf"] = [{}, word]
     inner = {"not": {**alone, "description": "Every value but these."}}
     shape = block({**(span["properties"] if fact.kind is Kind.SCALE else {}), **inner}, minProperties=1)
-    return {"description": fact.question, "if": {"type": "object"}, "then": shape, "else": alone, "anyOf": [word, {}]}
+    return {"description": fact.question, "if": {"type": "object"}, "then": shape, "else": alone, "anyOf": [{}, word]}
 
 
 def _limit(fact: Fact) -> Json:
@@ -77,7 +84,10 @@ def relative_schema() -> Json:
     share = {"type": "string", "pattern": form, "examples": ["3/4", "70 %"]}
     length = {"$ref": "#/$defs/length"}
     step = block(
-        {"through": unprompted(length, "Up to and including this width; the last step has none."), "share": share},
+        {
+            "through": unprompted(length, "Up to and including this width; the last step has none."),
+            "share": {**share, "description": "The central share."},
+        },
         ("share",),
     )
     widths = ("tire.tread_width", "tire.section_width", "tire.belt_width")
@@ -144,12 +154,20 @@ def rule_schema() -> Json:
             "permit": _by_fact(choosable, _choice, "No value but these."),
             "prohibit": _by_fact(choosable, _choice, "None of these values."),
             "disqualify": block(
-                {"findings": listed(one_of(FINDINGS), minItems=1, uniqueItems=True)},
+                {
+                    "findings": listed(
+                        one_of(FINDINGS), minItems=1, uniqueItems=True, description="Any one of these is enough."
+                    )
+                },
                 ("findings",),
                 description="Findings that put the tire out.",
             ),
             "require": block(
-                {"steps": listed(one_of(words.STEPS), minItems=1, uniqueItems=True)},
+                {
+                    "steps": listed(
+                        one_of(words.STEPS), minItems=1, uniqueItems=True, description="All of these, in any order."
+                    )
+                },
                 ("steps",),
                 description="What must be done if the answer is to hold.",
             ),

@@ -25,7 +25,7 @@ from tirerules.authoring.schemas.parts import (
 )
 from tirerules.authoring.schemas.rule import relative_schema, rule_schema
 from tirerules.quantities import EXAMPLES, PATTERN
-from tirerules.vocabulary import METHODS, Dimension
+from tirerules.vocabulary import Dimension
 
 __all__ = ["rulepack_schema"]
 
@@ -69,14 +69,14 @@ def rulepack_schema() -> Json:
             "case": {
                 "type": "object",
                 "description": "A case, as in case.schema.json; without jurisdictions it is asked about this pack's.",
-                "allOf": [{"properties": advice(case_schema())["properties"]}],
+                "anyOf": [{}, {"properties": advice(case_schema())["properties"]}],
             },
             "expect": block(
                 {
                     "verdict": one_of(words.VERDICT, "How the case ends."),
                     "because": listed(text("A rule of this pack, or `pack/rule`."), minItems=1),
                     "methods": block(
-                        {method: one_of(words.VERDICT) for method in METHODS},
+                        {method: one_of(words.VERDICT, said) for method, said in words.METHODS.items()},
                         description="How the case ends by each repair method.",
                     ),
                     "questions": listed(
@@ -115,7 +115,9 @@ def rulepack_schema() -> Json:
                     ),
                     "description": "What the review found for each activity; one that is missing was not reviewed.",
                 },
-                "notes": listed(text("Conflicts, ambiguities and gaps, in plain words.")),
+                "notes": listed(
+                    text("Conflicts, ambiguities and gaps, in plain words."), description="What a reader must know."
+                ),
                 "sources": {
                     "type": "object",
                     "description": "The texts that the rules rest on, by a key of your choice.",

@@ -19,11 +19,13 @@ from tirerules.vocabulary import Activity
 __all__ = [
     "ACTIVITIES",
     "AUTHORITIES",
+    "CONDITIONS",
     "COVERAGE",
     "CURRENCY",
     "EVIDENCE",
     "GROOVES",
     "KINDS",
+    "METHODS",
     "OUTCOMES",
     "QUESTIONS",
     "RELATIONS",
@@ -133,6 +135,31 @@ RELATIONS: Final = _explained(
         "less-than": "A ceiling; exactly on the figure fails. For a text that says: this or larger is unsafe.",
         "at-least": "A floor; exactly on the figure passes. For a text that says: less than this is unsafe.",
         "more-than": "A floor; exactly on the figure fails. For a text that says: this or less is unsafe.",
+    },
+)
+
+#: Where a condition on something that has an order holds.
+CONDITIONS: Final = _explained(
+    rule.RELATIONS,
+    {
+        "at-most": "Up to this, itself included.",
+        "less-than": "Below this.",
+        "at-least": "From this on, itself included.",
+        "more-than": "Above this.",
+    },
+)
+
+#: How a tire is repaired, or was.
+METHODS: Final = _explained(
+    vocabulary.METHODS,
+    {
+        "one-piece": "A combination unit: stem and patch in one.",
+        "two-piece": "A stem in the channel and a patch over it, put in one after the other.",
+        "section": "A section repair, at a full-service facility.",
+        "plug-only": "A plug without a patch on the inside; rules forbid it.",
+        "patch-only": "A patch with the channel left unfilled; rules forbid it.",
+        "boot": "A reinforcement laid over the damage; rules forbid it.",
+        "temporary-sealant": "Sealant to drive on to a shop; rules forbid it as a repair.",
     },
 )
 

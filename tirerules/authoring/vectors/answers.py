@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from tirerules.authoring.vectors.cases import Json
+from tirerules.case import Case
 from tirerules.deciding.decision import Decision, Outcome, Reason
 from tirerules.deciding.limits import FactLimits
 from tirerules.packs.rule import RELATIONS
-from tirerules.record import case_from_json, case_to_json, lock_to_json
+from tirerules.record import lock_to_json
 from tirerules.rulebook import Rulebook
 
 __all__ = ["Answer", "answer"]
@@ -45,19 +46,14 @@ class Answer:
         return said
 
     @property
-    def case(self) -> Json:
-        """The case as it was decided, in its JSON form."""
-        return case_to_json(self.decision.case)
-
-    @property
     def provenance(self) -> Json:
         """Which packs decided it, and which library."""
         return {"packs": lock_to_json(self.decision.packs), "engine": self.decision.engine}
 
 
-def answer(rulebook: Rulebook, case: Mapping[str, Any]) -> Answer:
+def answer(rulebook: Rulebook, case: Case | Mapping[str, Any]) -> Answer:
     """Decide a case. Raises as `Rulebook.decide`."""
-    decision = rulebook.decide(case_from_json(case))
+    decision = rulebook.decide(case)
     said: dict[Outcome, set[str]] = {outcome: set() for outcome in Outcome}
     for reason in _reasons(decision):
         if reason.outcome is not Outcome.PASSES or reason.applies:

@@ -38,6 +38,7 @@ _RESTS_ON: Final[Mapping[str, tuple[str, ...]]] = {
     "tire.tread_depth": ("tire.tread_depth", "tire.tread_grid"),
     "injury.reach": ("injury.from_centerline", "injury.zone"),
     "injury.diameter": ("injury.diameter", "injury.surface_diameter"),
+    "repairs.opposed": ("repairs.opposed", "injury.zone", "repair.zone"),
     "repairs.spacing_angle": ("injury.clock", "repair.clock"),
 }
 

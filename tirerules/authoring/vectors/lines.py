@@ -42,4 +42,4 @@ class Decided:
 def decided(rulebook: Rulebook, vectors: Iterable[Vector]) -> Iterator[Decided]:
     """Decide vectors one by one, in their order."""
     for vector in vectors:
-        yield Decided(vector, answer(rulebook, vector.case))
+        yield Decided(vector, answer(rulebook, vector.asked))

@@ -17,6 +17,7 @@ from tirerules.authoring.vectors.bodies import Varied, of_body, violated
 from tirerules.authoring.vectors.cases import Json
 from tirerules.authoring.vectors.conditions import of_conditions, of_dates, other_activities
 from tirerules.authoring.vectors.starting import start
+from tirerules.case import Case
 from tirerules.errors import UnknownJurisdictionError
 from tirerules.jurisdictions import COUNTRIES
 from tirerules.packs.pack import OVERLAYS, Pack
@@ -38,6 +39,7 @@ class Vector:
     id: str
     also: tuple[str, ...]  #: the names under which other rules or other variations ask the very same
     case: Json
+    asked: Case  #: the same, as the library reads it
     facts: tuple[str, ...]  #: whose limits are stated
     steps: bool  #: whether what must be done is stated
 
@@ -45,7 +47,7 @@ class Vector:
 @dataclass(frozen=True, slots=True)
 class _Asked:
     id: str
-    case: Json
+    case: Case
     facts: tuple[str, ...]
     steps: bool = False
 
@@ -58,19 +60,16 @@ def plan(rulebook: Rulebook, codes: Sequence[str] = ()) -> tuple[Vector, ...]:
     trying = _Trying(rulebook, codes)
     alike: dict[str, list[_Asked]] = {}
     for asked in (*trying.rules(), *trying.places()):
-        alike.setdefault(json.dumps(asked.case), []).append(asked)
+        # In the one form in which a case is written: as the library writes the case that it has read.
+        alike.setdefault(json.dumps(case_to_json(asked.case)), []).append(asked)
     return tuple(sorted((_together(group) for group in alike.values()), key=lambda vector: vector.id))
 
 
 def _together(alike: Sequence[_Asked]) -> Vector:
     first, *others = sorted({asked.id for asked in alike})
     facts = sorted({fact for asked in alike for fact in asked.facts})
-    return Vector(first, tuple(others), alike[0].case, tuple(facts), any(asked.steps for asked in alike))
-
-
-def _asked(name: str, case: Json, facts: tuple[str, ...], *, steps: bool = False) -> _Asked:
-    """Return what is asked in the one form in which a case is written: as the library writes the case it has read."""
-    return _Asked(name, case_to_json(case_from_json(case)), facts, steps)
+    case, steps = alike[0].case, any(asked.steps for asked in alike)
+    return Vector(first, tuple(others), case_to_json(case), case, tuple(facts), steps)
 
 
 def rules_of(rulebook: Rulebook, codes: Sequence[str] = ()) -> Iterator[tuple[Pack, Rule]]:
@@ -108,7 +107,7 @@ class _Trying:
             for place in self._places(pack):
                 suffix = f"@{place}" if pack.kind in OVERLAYS else ""
                 for name, case in self._of_rule(rule, place, _day(pack, rule)):
-                    yield _asked(f"{rule.name}/{name}{suffix}", case, facts, steps=steps)
+                    yield _Asked(f"{rule.name}/{name}{suffix}", case_from_json(case), facts, steps)
 
     def _places(self, pack: Pack) -> Sequence[str]:
         """Return where a pack is tried: in its own place; the baseline in one country; an overlay wherever asked."""
@@ -148,9 +147,9 @@ class _Trying:
             for activity in ACTIVITIES:
                 # No rule's id has a point in it, so these names are free.
                 name = f"{code}/plain.{activity}"
-                yield _asked(f"{name}/start", self.start(_silent(code, activity), code, activity, on), _ESSENTIAL)
-                nothing = {"jurisdictions": [code], "activity": str(activity), "on": on.isoformat()}
-                yield _asked(f"{name}/nothing-known", nothing, _ESSENTIAL)
+                case = self.start(_silent(code, activity), code, activity, on)
+                yield _Asked(f"{name}/start", case_from_json(case), _ESSENTIAL)
+                yield _Asked(f"{name}/nothing-known", Case((code,), activity, on), _ESSENTIAL)
 
 
 def _day(pack: Pack, rule: Rule) -> date:

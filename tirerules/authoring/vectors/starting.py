@@ -20,7 +20,7 @@ from tirerules.deciding.decision import Verdict
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import READINGS, Condition, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity, measure
-from tirerules.strictest.bounds import Interval, Strictest
+from tirerules.strictest.bounds import Interval, Strictest, Value
 from tirerules.vocabulary import FACTS, PAIRED, REPAIR_METHODS, Activity, Fact, Kind
 
 __all__ = ["Ask", "spoken", "start", "words_of"]
@@ -102,16 +102,13 @@ def start(ask: Ask, packs: Iterable[Pack], rule: Rule, code: str, activity: Acti
     `packs` are those that answer for the place.
     """
     relevant = [each for each in rules_for(packs, activity) if each.in_force(on)]
-    tries: list[Json] = []
-    for tire in _TIRES:
-        case = _case(rule, relevant, tire, {"jurisdictions": [code], "activity": str(activity), "on": on.isoformat()})
-        if case not in tries:
-            tries.append(case)
-    # A tire that has to be changed least is the most ordinary one.
-    tries.sort(key=lambda case: not any(_is(case, tire) for tire in _TIRES))
-    best, most = tries[0], None
-    for case in tries:
-        worth = _worth(ask(case), rule, silent=rule not in relevant)
+    head = {"jurisdictions": [code], "activity": str(activity), "on": on.isoformat()}
+    silent = rule not in relevant
+    best, most = {}, None
+    # A tire of which nothing has to be changed is the most ordinary one for the rule.
+    for tire in sorted(_TIRES, key=lambda tire: not _fits(tire, rule)):
+        case = _case(rule, relevant, tire, head)
+        worth = _worth(ask(case), rule, silent=silent)
         if most is None or worth > most:
             best, most = case, worth
         if worth[:3] == _BEST:
@@ -119,8 +116,20 @@ def start(ask: Ask, packs: Iterable[Pack], rule: Rule, code: str, activity: Acti
     return best
 
 
-def _is(case: Json, tire: Mapping[str, Any]) -> bool:
-    return all(stated(case, name) in (None, value) for name, value in tire.items())
+def _fits(tire: Mapping[str, Any], rule: Rule) -> bool:
+    """Whether the conditions and the body of a rule hold for a tire as it stands, as far as it says anything."""
+    body = rule.body
+    tests = [(each.fact, each.test) for each in rule.conditions]
+    tests += [(body.fact, Strictest.of(body.constraint()))] if isinstance(body, (Permit, Prohibit)) else []
+    return all(test.admits(_known(name, tire[name])) for name, test in tests if name in tire)
+
+
+def _known(name: str, value: str) -> Value:
+    dimension = FACTS[name].dimension
+    if dimension is None:
+        return frozenset({value})
+    said = measure(value, dimension)
+    return Interval(said.low.exact, said.high.exact)
 
 
 #: The rule passes, so does the case, and no other rule hides what this one limits.
@@ -211,10 +220,8 @@ def _bounds(name: str, rules: Iterable[Rule]) -> Iterator[Any]:
 
 def _figure(fact: Fact, wanted: Strictest, usual: Any) -> Any:
     """Return `usual` where `wanted` admits it, else a number well inside; None where nothing is."""
-    if usual is not None and fact.dimension is not None:
-        said = measure(usual, fact.dimension)
-        if wanted.admits(Interval(said.low.exact, said.high.exact)):
-            return usual
+    if usual is not None and fact.dimension is not None and wanted.admits(_known(fact.name, usual)):
+        return usual
     number = inside(wanted, fact.dimension)
     if number is None:
         return usual

@@ -25,6 +25,7 @@ book = tirerules.load()
 decision = book.decide({
     "jurisdictions": ["US-SC"], "activity": "repair", "on": "2026-11-25",
     "tire": {"class": "passenger", "sealant_layer": True, "tread_depth": "6/32 in"},
+    "vehicle": {"use": "private"},
     "injuries": [{"kind": "puncture", "zone": "crown", "diameter": "5 mm", "angle": "20 deg"}],
     "findings": [], "earlier_repairs": [],
 })

@@ -80,6 +80,7 @@ def test_every_schema_carries_its_format_number():
         "urn:tirerules:schema:rulepack:1",
         "urn:tirerules:schema:case:1",
         "urn:tirerules:schema:decision:1",
+        "urn:tirerules:schema:vectors:1",
     }
 
 

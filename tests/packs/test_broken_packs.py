@@ -21,7 +21,7 @@ from tirerules.packs.reading import MAX_BYTES, MAX_DEPTH, MAX_NODES
 
 BROKEN = Path(__file__).parent / "broken"
 
-#: File -> (line, column, code, what the message says, what the cure says); every file has exactly this one finding.
+#: File -> (line, column, code, what the message says, what the cure says); every file has exactly this one error.
 GOLDEN = {
     "tab-indent": (19, 1, "yaml-tab", "a tab in the indentation", "indent with spaces"),
     "duplicate-key": (21, 5, "duplicate-key", "the key 'says' stands already on line 17", "keep one of them"),
@@ -93,20 +93,26 @@ GOLDEN = {
     "directive": (1, 1, "yaml-directive", "a YAML directive", "delete the line that starts with %"),
     "empty": (1, 1, "yaml-empty", "the file is empty", ""),
     "invented-failing-example": (
-        22,
-        1,
+        29,
+        23,
         "example",
         "expected within-limits, got outside-limits",
         "/size fails (injury.diameter 5.5 mm, at most 5 mm)",
     ),
     "invented-wrong-case": (
         22,
-        1,
+        58,
         "example",
         "the case is wrong at tire.clas: unknown key 'clas'",
         "did you mean class?",
     ),
-    "invented-nowhere": (22, 1, "example", "the case cannot be decided: 'US-ZZ' is no jurisdiction code", ""),
+    "invented-nowhere": (
+        22,
+        45,
+        "example",
+        "the case cannot be decided: 'US-ZZ' is no jurisdiction code",
+        "did you mean US-AZ",
+    ),
     "other-name": (
         1,
         1,
@@ -172,19 +178,25 @@ def _fast(few, monkeypatch):
     monkeypatch.setattr(checking, "builtin", lambda: few)
 
 
+def _errors(said):
+    """Return what is told of each error: its line, the excerpt and the cure, which are indented under it."""
+    found = re.split(r"\n(?! )", said.rstrip("\n"))
+    return [each for each in found if re.match(r".*: error \[", each)]
+
+
 def _check(path, capsys):
-    """Run `tirerules check` in this process and return its exit code, its findings and what it says beside them."""
+    """Run `tirerules check` in this process and return its exit code, its errors and what it says beside them."""
     code = main(["check", str(path)])
     shown = capsys.readouterr()
     assert "Traceback" not in shown.out + shown.err
-    return code, shown.out.splitlines(), shown.err
+    return code, _errors(shown.out), shown.err
 
 
-def _assert_told(line, path, expected):
+def _assert_told(error, path, expected):
     row, column, code, message, cure = expected
-    place, _, rest = line.partition(f": [{code}] ")
+    place, _, rest = error.partition(f": error [{code}]")
     assert place == f"{path}:{row}:{column}"
-    said, _, told = rest.partition(" -- ")
+    said, _, told = rest.partition("\n")
     assert message in said
     assert cure in told
 
@@ -197,9 +209,10 @@ def test_every_broken_pack_is_in_the_table():
 @pytest.mark.parametrize("name", GOLDEN)
 def test_a_broken_pack_is_told_with_its_place_and_cure(name, capsys):
     path = BROKEN / f"{name}.yaml"
-    code, findings, beside = _check(path, capsys)
-    assert (code, beside) == (1, "1 file checked, 1 finding\n")
-    _assert_told("\n".join(findings), path, GOLDEN[name])
+    code, (error,), beside = _check(path, capsys)
+    assert code == 1
+    assert re.match(r"1 file checked, \d findings? \(1 error[,)]", beside)
+    _assert_told(error, path, GOLDEN[name])
 
 
 @pytest.mark.parametrize("name", MADE)
@@ -207,9 +220,9 @@ def test_what_is_no_text_or_too_large_is_told_with_its_place_and_cure(name, tmp_
     content, expected = MADE[name]
     path = tmp_path / f"{name}.yaml"
     path.write_bytes(content)
-    code, (finding,), beside = _check(path, capsys)
-    assert (code, beside) == (1, "1 file checked, 1 finding\n")
-    _assert_told(finding, path, expected)
+    code, (error,), beside = _check(path, capsys)
+    assert (code, beside) == (1, "1 file checked, 1 finding (1 error)\n")
+    _assert_told(error, path, expected)
 
 
 def test_a_file_of_fifty_megabytes_is_refused(tmp_path, capsys):
@@ -218,14 +231,16 @@ def test_a_file_of_fifty_megabytes_is_refused(tmp_path, capsys):
         stream.truncate(50_000_000)  # sparse: takes no space
     code, (finding,), _ = _check(path, capsys)
     assert code == 1
-    _assert_told(finding, path, (1, 1, "file-too-large", f"a pack has at most {MAX_BYTES:,}", "split it into several"))
+    _assert_told(
+        finding, path, (1, 1, "file-too-large", f"the file has more than {MAX_BYTES:,} bytes", "split it into several")
+    )
 
 
 def test_an_alias_bomb_is_refused_at_every_alias(capsys):
     # Nine lists of nine lists of nine lists of nine: 9 ** 4 = 6561 values from five lines.
     path = BROKEN / "alias-bomb.yaml"
     code, findings, beside = _check(path, capsys)
-    assert (code, beside) == (1, "1 file checked, 30 findings\n")
+    assert (code, beside) == (1, "1 file checked, 30 findings (30 errors)\n")
     _assert_told(findings[0], path, (2, 4, "yaml-anchor", "the anchor &a", "a pack repeats what it says"))
     _assert_told(findings[-1], path, (5, 37, "yaml-alias", "the alias *c", "write the value out again"))
     assert sum("[yaml-alias]" in finding for finding in findings) == 3 * 9
@@ -234,8 +249,9 @@ def test_an_alias_bomb_is_refused_at_every_alias(capsys):
 def test_the_whole_folder_is_told_at_once(capsys):
     code, findings, beside = _check(BROKEN, capsys)
     assert code == 1
-    assert beside == f"{len(GOLDEN) + 1} files checked, {len(GOLDEN) + 30} findings\n"
-    told = {re.match(r"(.*?)\.yaml:\d+:\d+: \[", finding)[1] for finding in findings}
+    assert beside.startswith(f"{len(GOLDEN) + 1} files checked, ")
+    assert f"({len(GOLDEN) + 30} errors, " in beside
+    told = {re.match(r"(.*?)\.yaml:\d+:\d+: error \[", finding)[1] for finding in findings}
     assert told == {str(BROKEN / name) for name in (*GOLDEN, "alias-bomb")}
 
 
@@ -250,16 +266,19 @@ def test_a_real_process_says_the_same(name):
         timeout=60,
         cwd=Path(tirerules.__file__).parent.parent,
     )
-    assert (done.returncode, done.stderr) == (1, "1 file checked, 1 finding\n")
-    _assert_told(done.stdout.rstrip("\n"), path, GOLDEN[name])
+    (error,) = _errors(done.stdout)
+    assert done.returncode == 1
+    assert done.stderr.startswith("1 file checked, ")
+    _assert_told(error, path, GOLDEN[name])
 
 
-def test_the_pack_that_the_broken_ones_differ_from_is_clean(tmp_path, capsys):
+def test_the_pack_that_the_broken_ones_differ_from_has_no_error(tmp_path, capsys):
     # The last check on the golden files: taking the mistake out takes the finding away.
     text = (BROKEN / "tab-indent.yaml").read_text(encoding="utf-8")
     path = tmp_path / "invented-tab-indent.yaml"
     path.write_text(text.replace("\t", "    "), encoding="utf-8")
-    assert _check(path, capsys) == (0, [], "1 file checked, 0 findings\n")
+    _, errors, _ = _check(path, capsys)
+    assert errors == []
 
 
 def test_a_missing_path_is_a_sentence_and_exit_code_2(tmp_path, capsys):

@@ -461,7 +461,7 @@ _CLASSES = f"one of: {', '.join(FACTS['tire.class'].values)}"
 
 HEAD_MISTAKES = [
     # (id, what stands in the right pack, what stands there instead, [(code, path, message, hint)])
-    ("other format", "format: 1", "format: ‸2", [("unknown-word", "format", "2 is not allowed here", "one of: 1")]),
+    ("other format", "format: 1", "format: ‸2", [("unknown-word", "format", "the bare number 2 is not allowed here", "one of: 1")]),
     (
         "format as flag",
         "format: 1",
@@ -876,7 +876,7 @@ RULE_MISTAKES = [
     (
         "four places",
         ["limit: {fact: tire.tread_depth, at-least: 2/32 in, counted: {grooves: every, places: ‸4}}"],
-        [("unknown-word", "limit.counted.places", "4 is not allowed here", "one of: 1, 2, 3")],
+        [("unknown-word", "limit.counted.places", "the bare number 4 is not allowed here", "one of: 1, 2, 3")],
     ),
     (
         "misspelt start",

@@ -163,10 +163,13 @@ AMBIGUOUS = [
     *((word, _YES_NO) for word in ("y", "Y", "n", "N", "yes", "Yes", "YES", "no", "No", "NO")),
     *((word, _YES_NO) for word in ("on", "On", "ON", "off", "Off", "OFF")),
     *((word, _CASE) for word in ("True", "TRUE", "False", "FALSE", "Null", "NULL")),
-    *((word, "is an octal number to some YAML readers") for word in ("010", "007", "-012", "+01", "0_1", "00")),
+    *(
+        (word, "is an octal number to some YAML readers")
+        for word in ("010", "007", "-012", "+01", "00", "00.5", "01.5")
+    ),
     *((word, _BASE) for word in ("0o17", "0x1F", "0b101", "-0x1f", "0XAB")),
     *((word, "is a base-60 number to some YAML readers") for word in ("1:30", "190:20:30", "-1:30", "1:30.5", "0:07")),
-    *((word, "is a number with separators to some YAML readers") for word in ("1_000", "10_000_000", "-1_0")),
+    *((word, "is a number with separators to some YAML readers") for word in ("1_000", "10_000_000", "-1_0", "0_1", "1_", "1_0.5", ".5_0")),
     *((word, _SOME) for word in ("+1", "+1.5", "5.", ".5", "-.5", "1e3", "1E3", "1.5e-3", "1e+9", "6.02e23")),
     *((word, "is no number a rule can use") for word in (".inf", "-.inf", "+.Inf", ".INF", ".nan", ".NaN")),
     *((word, _SPECIAL) for word in ("=", "<<")),

@@ -178,13 +178,12 @@ def _inset(band: Relative) -> Fraction:
 
 
 def body_meaning(rule: Rule) -> Hashable:
-    """Return what tells the bodies of two rules on one fact apart, however their figures are printed."""
+    """Return what tells the bodies of two versions of one rule apart, however their figures are printed."""
     body = rule.body
     if isinstance(body, Limit) and isinstance(body.value, Relative):
         value = body.value
         return body.relation, value.of, value.shares, _inset(value)
-    counted = body.counted if isinstance(body, Limit) else None
-    return tuple(_demand(body, reading) for reading in READINGS), counted, rule.up_to
+    return tuple(_demand(body, reading) for reading in READINGS), rule.up_to
 
 
 def version_of(rule: Rule) -> Hashable:

@@ -8,7 +8,7 @@ third. A version never goes down, and what was published under a version never c
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from packaging.version import Version
@@ -23,15 +23,16 @@ __all__ = ["next_version", "violations"]
 _NUMBERS: Final = {Level.PATCH: "third", Level.MINOR: "second", Level.MAJOR: "first"}
 
 
-def violations(comparison: Comparison, changelog: str | None = None) -> tuple[Problem, ...]:
-    """Return everything that keeps the changes from being published, in the order of the packs.
+def violations(comparison: Comparison, changelog: str | None = None) -> Mapping[str, tuple[Problem, ...]]:
+    """Return everything that keeps the changes from being published, by pack; nothing for a pack without a problem.
 
     `changelog` is the text of a change log. With it, every pack that changed needs an entry that names its id and its
     new version; a pack that is gone needs one that names its id and the word "removed". An entry is an item of a list
     or a paragraph, wherever it stands.
     """
     entries = None if changelog is None else _entries(changelog)
-    return tuple(problem for pack in comparison.packs for problem in _violations(pack, entries))
+    found = ((each.pack, tuple(_violations(each, entries))) for each in comparison.packs)
+    return {pack: problems for pack, problems in found if problems}
 
 
 def next_version(version: Version, level: Level) -> str:

@@ -24,13 +24,20 @@ from tirerules.errors import Problem
 
 __all__ = ["FORMATS", "json_report", "markdown", "summary", "text"]
 
+#: What the version gate says, by pack.
+Problems = Mapping[str, Sequence[Problem]]
 
-def summary(comparison: Comparison, problems: Sequence[Problem]) -> str:
+
+def summary(comparison: Comparison, problems: Problems) -> str:
     """Return in one line how much changed."""
     changed, same = len(comparison.packs), len(comparison.unchanged)
     parts = [f"{changed} pack{'s' * (changed != 1)} changed", f"{same} unchanged"]
-    count = f"{len(problems)} problem{'s' * (len(problems) != 1)}"
+    count = f"{_count(problems)} problem{'s' * (_count(problems) != 1)}"
     return f"{', '.join(parts)}; version gate: {count if problems else 'passes'}"
+
+
+def _count(problems: Problems) -> int:
+    return sum(map(len, problems.values()))
 
 
 def _versions(found: PackComparison, arrow: str) -> str:
@@ -50,15 +57,10 @@ def _headline(found: PackComparison) -> str:
     return f"{effect}; needs a new {found.level} version"
 
 
-def _problems_of(found: PackComparison, problems: Sequence[Problem]) -> list[Problem]:
-    files = {held.pack.file for held in (found.new or found.old, *found.rewritten) if held is not None}
-    return [problem for problem in problems if problem.file in files]
-
-
 # --- text -------------------------------------------------------------------------------------------------------------
 
 
-def text(comparison: Comparison, problems: Sequence[Problem]) -> str:
+def text(comparison: Comparison, problems: Problems) -> str:
     """Return the changes as text, pack by pack, each followed by what the version gate says of it."""
     lines: list[str] = [] if comparison.packs else ["nothing changed"]
     for found in comparison.packs:
@@ -66,7 +68,7 @@ def text(comparison: Comparison, problems: Sequence[Problem]) -> str:
         for change in found.changes:
             rules = f" [{', '.join(change.rules)}]" if change.rules else ""
             lines.append(f"  {change}{rules}")
-        lines += [f"  {problem}" for problem in _problems_of(found, problems)]
+        lines += [f"  {problem}" for problem in problems.get(found.pack, ())]
     return "\n".join(map(_shown, lines))
 
 
@@ -78,12 +80,12 @@ def _shown(said: str) -> str:
 # --- Markdown ---------------------------------------------------------------------------------------------------------
 
 
-def markdown(comparison: Comparison, problems: Sequence[Problem]) -> str:
+def markdown(comparison: Comparison, problems: Problems) -> str:
     """Return the changes as Markdown: a heading and a table for each pack, and what the version gate says first."""
     lines = ["## Rule packs: what changes for whom", "", _plain(summary(comparison, problems)) + "."]
     if problems:
         lines += ["", "**The version gate fails:**", ""]
-        lines += [f"- {_plain(str(problem))}" for problem in problems]
+        lines += [f"- {_plain(str(problem))}" for each in problems.values() for problem in each]
     for found in comparison.packs:
         title = f"{found.pack} {_versions(found, '→')} ({found.title})"
         lines += ["", f"### {_plain(title)}", ""]
@@ -112,13 +114,13 @@ def _plain(said: str) -> str:
 # --- JSON -------------------------------------------------------------------------------------------------------------
 
 
-def json_report(comparison: Comparison, problems: Sequence[Problem]) -> str:
+def json_report(comparison: Comparison, problems: Problems) -> str:
     """Return the changes as JSON; see the names above."""
     said = {
         "format": 1,
-        "packs": [_pack_json(found, _problems_of(found, problems)) for found in comparison.packs],
+        "packs": [_pack_json(found, problems.get(found.pack, ())) for found in comparison.packs],
         "unchanged": list(comparison.unchanged),
-        "problems": len(problems),
+        "problems": _count(problems),
     }
     return json.dumps(said, ensure_ascii=False, indent=1)
 
@@ -157,6 +159,6 @@ def _change_json(change: Change) -> dict[str, Any]:
 
 
 #: How a comparison can be told, by name.
-FORMATS: Final[Mapping[str, Callable[[Comparison, Sequence[Problem]], str]]] = MappingProxyType(
+FORMATS: Final[Mapping[str, Callable[[Comparison, Problems], str]]] = MappingProxyType(
     {"text": text, "json": json_report, "markdown": markdown}
 )

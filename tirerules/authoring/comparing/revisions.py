@@ -78,7 +78,7 @@ class Repository:
         """
         entries = list(self._tree(self._commit(revision), path))
         below = len(path) + 1 if path else 0
-        wanted = [entry for entry in entries if entry.name == path or _wanted(entry.name[below:])]
+        wanted = [entry for entry in entries if entry.name == path or _wanted(entry.name[below:], entry.mode)]
         for entry in wanted:
             if entry.mode in _ELSEWHERE:
                 raise RevisionError(
@@ -106,7 +106,7 @@ class Repository:
         for line in listed.stdout.split(b"\0")[:-1]:
             head, _, name = line.partition(b"\t")
             mode, _, thing, size = head.decode().split()
-            yield _Entry(mode, name.decode(errors="replace"), thing, int(size) if size != "-" else 0)
+            yield _Entry(mode, name.decode(errors="replace"), thing, int(size) if size.isdigit() else 0)
 
     def _contents(self, objects: Sequence[str]) -> Iterator[bytes]:
         """Yield what is in each of `objects`, all asked for at once."""
@@ -128,10 +128,16 @@ class Repository:
             raise RevisionError("git", "the git command was not found", "install git") from None
 
 
-def _wanted(name: str) -> bool:
-    """Whether a file below the path asked for is a pack's: as on disk, but for hidden folders."""
+def _wanted(name: str, mode: str) -> bool:
+    """Whether what lies below the path asked for is a pack's file, or could be a folder of them that git does not see.
+
+    As on disk, hidden folders are left out.
+    """
     *folders, last = name.split("/")
-    return last.endswith(_YAML) and not any(folder.startswith(".") for folder in folders)
+    if any(folder.startswith(".") for folder in folders):
+        return False
+    hides = mode in _ELSEWHERE and "." not in last
+    return hides or last.endswith(_YAML)
 
 
 def _said(run: subprocess.CompletedProcess[bytes]) -> str:

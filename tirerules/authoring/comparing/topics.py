@@ -121,8 +121,10 @@ def _clauses(channel: str, rule: Rule, *, cured: bool) -> Iterator[tuple[Topic, 
     conditions = _conditions(rule, cured)
     if conditions is None:
         return
+    # A unit's rating moves a limit only where the method is known, which a rule that does not read it never asks for.
+    up_to = rule.up_to if "method" in rule.groups else None
     for topic, body in _topics(channel, rule, cured):
-        yield topic, Clause(conditions, body, rule.up_to, rule.start, rule.end, rule)
+        yield topic, Clause(conditions, body, up_to, rule.start, rule.end, rule)
     if rule.overlay:
         return  # a caller's own pack settles nothing
     for fact in _limited(rule):

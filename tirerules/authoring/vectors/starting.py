@@ -203,8 +203,6 @@ def _usual(fact: Fact, rule: Rule, relevant: Sequence[Rule], tire: Mapping[str, 
         return False
     if fact.choosable:
         return usual or ("one-piece" if fact.name == "repair.method" else fact.values[0])
-    if not fact.limitable:
-        return None
     wanted = Strictest.of(*_bounds(fact.name, [*relevant, rule]))
     if wanted.empty:
         wanted = Strictest.of(*_bounds(fact.name, [rule]))

@@ -58,7 +58,7 @@ def _never(rule: Rule, outcomes: tuple[Outcome, ...]) -> str:
         return "it requires something to be done, and changes no verdict"
     if "method" in rule.groups and not rule.activities & set(answering(Activity.REPAIR)):
         return "a method is judged for repairs alone, and it regulates none"
-    always = _always(rule)
+    always = _always(rule, rule.body)
     if outcomes == (Outcome.PASSES,) and always is False:
         return "whatever meets its conditions violates it"
     if outcomes == (Outcome.FAILS,) and always is True:
@@ -66,11 +66,8 @@ def _never(rule: Rule, outcomes: tuple[Outcome, ...]) -> str:
     return ""
 
 
-def _always(rule: Rule) -> bool | None:
+def _always(rule: Rule, body: Limit | Permit | Prohibit | Disqualify) -> bool | None:
     """Whether the body admits every value that the rule's own conditions on its fact leave, or (False) none of them."""
-    body = rule.body
-    if isinstance(body, Require):
-        return None
     tests = [condition for condition in rule.conditions if condition.fact == body.fact]
     if isinstance(body, Disqualify):
         return _always_found(body, tests)

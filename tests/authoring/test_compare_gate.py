@@ -96,6 +96,13 @@ def test_what_changed_in_words_only_is_told_as_such(edit, said):
     assert {change.level for change in found} == {Level.MINOR if settles else Level.PATCH}
 
 
+def test_what_a_company_has_not_read_leaves_no_case_open():
+    rules = [one(at_most("6 mm"))]
+    old, new = pack_of(rules), pack_of(rules, coverage="{used-tire-installation: rules, road-use: none-located}")
+    (change,) = compare_packs(old, new)
+    assert (change.says, change.level) == ("not-reviewed -> none-located", Level.PATCH)
+
+
 def test_the_same_bytes_are_the_same_pack():
     assert compare_packs(edited().pack, edited().pack) == ()
 
@@ -206,6 +213,7 @@ def test_a_published_version_is_never_rewritten():
     (problem,) = violations(found)
     assert (problem.code, problem.message) == ("version-rewritten", "US-SC 1.0.0 was published with other content")
     assert found.unchanged == ()
+    assert [problem.code for problem in violations(found, "")] == ["version-rewritten"]
     assert violations(compare(old, old)) == ()
     # An older version may go, or be kept, when a new one comes.
     new = edited(WORDING, TIGHTER, version("1.1.1"))
@@ -410,6 +418,7 @@ def test_the_markdown_is_a_table_for_each_pack():
         "**The version gate fails:**",
     ]
     assert "### US-SC 1.0.0 (Invented State)" in said
+    assert any("must rise for: used-tire-installation" in line and "at most 1/4 in → no limit" in line for line in said)
     assert (
         "| **looser** | used-tire-installation, tire.class passenger or bus, from 2021-01-01 | "
         "repair.diameter at most 1/4 in → at most 3/8 in | size |"

@@ -307,7 +307,8 @@ def test_the_order_of_rules_conditions_activities_and_sources_changes_nothing():
 
     found = compare_packs(*(held.pack for side in (old, new) for held in hold([("x.yaml", side.encode())])))
     assert [str(change) for change in found] == [
-        f"rule a is stated otherwise and means the same: {said('bus or passenger')} -> {said('passenger or bus')} (text)"
+        "rule a is stated otherwise and means the same: "
+        f"{said('bus or passenger')} -> {said('passenger or bus')} (text)"
     ]
 
 

@@ -18,7 +18,8 @@ __all__ = ["configure"]
 _EPILOG: Final = """\
 OLD and NEW are packs, folders of packs, or REVISION:PATH in the git repository around the current folder; with --git
 both sides are PATH in two revisions. A looser limit, a later start, an earlier end or a limit that is gone needs a
-pack version with a higher first number, a tighter or new limit a higher second, anything else a higher third.
+pack version with a higher first number, a tighter or new limit, or other cases left open, a higher second, anything
+else a higher third.
 Exit codes: 0 nothing is wrong, or the gate was not asked for; 1 the gate fails; 2 could not run.
 """
 

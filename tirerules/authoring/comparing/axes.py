@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Protocol
 
-from tirerules.errors import QuantityError
 from tirerules.packs.rule import Condition
 from tirerules.quantities import decimal_text, quantity
 from tirerules.strictest.bounds import Interval, Value
@@ -256,12 +255,6 @@ _RELATION: Final = re.compile(r"(?:at least|at most|more than|less than) (.+?)(?
 def _printed(condition: Condition) -> dict[Fraction, str]:
     """Return the figures of a condition as its pack prints them, for display."""
     dimension = FACTS[condition.fact].dimension
-    found: dict[Fraction, str] = {}
-    for text in _RELATION.findall(condition.text):
-        if dimension is None:
-            continue  # a count is printed as it is
-        try:
-            found[quantity(text, dimension).exact] = text
-        except QuantityError:
-            continue  # shown in the base unit instead
-    return found
+    if dimension is None:
+        return {}  # a count is printed as it is
+    return {quantity(text, dimension).exact: text for text in _RELATION.findall(condition.text)}

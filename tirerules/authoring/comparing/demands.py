@@ -130,17 +130,16 @@ def _figure(clause: Clause, scenario: Scenario, known: Known) -> tuple[Ceiling |
 
 
 def own_steps(clauses: Iterable[Clause], ways: Iterable[Scenario]) -> dict[Fraction, str]:
-    """Return the figures of limits that are no relative ones, with how they are printed."""
-    steps: dict[Fraction, str] = {}
-    for clause, way in itertools.product(clauses, ways):
-        if isinstance(clause.body, Limit) and not isinstance(clause.body.value, Relative):
-            figure = _figure(clause, way, {})
-            if figure is not None:
-                steps.setdefault(figure[0].value, "")
-            for printed in (clause.body.value, clause.body.also, clause.up_to):
-                if isinstance(printed, Quantity):
-                    steps[printed.exact] = str(printed)
-    return steps
+    """Return the figures of limits, with how they are printed, for rules that test the very fact they limit.
+
+    INVARIANT: no relative limit is among them: what it limits cannot be tested.
+    """
+    clauses = list(clauses)
+    figures = (_figure(clause, way, {}) for clause, way in itertools.product(clauses, ways))
+    steps = {figure[0].value: "" for figure in figures if figure is not None}
+    limits = (clause.body for clause in clauses if isinstance(clause.body, Limit))
+    printed = (each for body in limits for each in (body.value, body.also) if isinstance(each, Quantity))
+    return steps | {each.exact: str(each) for each in printed}
 
 
 # --- relative limits --------------------------------------------------------------------------------------------------

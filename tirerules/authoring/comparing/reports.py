@@ -98,7 +98,7 @@ def markdown(comparison: Comparison, problems: Problems) -> str:
 def _row(change: Change) -> str:
     effect = change.effect is not Effect.NONE
     cells = [change.tag, change.whom, f"{change.subject} {change.says}", ", ".join(change.rules)]
-    said = [_plain(cell.replace(" -> ", " → ")) for cell in cells]
+    said = [_plain(cell) for cell in cells]
     return f"| {f'**{said[0]}**' if effect else said[0]} | {' | '.join(said[1:])} |"
 
 
@@ -108,7 +108,7 @@ _MENTION: Final = re.compile(r"([@#])")
 
 def _plain(said: str) -> str:
     """Return text that Markdown shows as it is: no markup, and no mention of people or issues (split by a comment)."""
-    return _MENTION.sub(r"\1<!-- -->", _MARKUP.sub(r"\\\1", _shown(said)))
+    return _MENTION.sub(r"\1<!-- -->", _MARKUP.sub(r"\\\1", _shown(said).replace(" -> ", " → ")))
 
 
 # --- JSON -------------------------------------------------------------------------------------------------------------

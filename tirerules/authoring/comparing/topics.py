@@ -127,7 +127,7 @@ def _clauses(channel: str, rule: Rule, *, cured: bool) -> Iterator[tuple[Topic, 
         yield topic, Clause(conditions, body, up_to, rule.start, rule.end, rule)
     if rule.overlay:
         return  # a caller's own pack settles nothing
-    for fact in _limited(rule):
+    for fact in _limited(channel, rule):
         words = frozenset({"limited"})
         yield Topic(channel, fact, Sort.LIMITED), Clause(conditions, words, None, rule.start, rule.end, rule)
     for condition in conditions:
@@ -138,14 +138,20 @@ def _clauses(channel: str, rule: Rule, *, cured: bool) -> Iterator[tuple[Topic, 
             )
 
 
-def _limited(rule: Rule) -> Iterator[str]:
-    """Yield what must be limited before a case can pass, and is by `rule`: as the engine looks for gaps."""
-    body = rule.body
-    if isinstance(body, Limit) and body.fact == "injury.diameter" and body.ceiling:
-        yield body.fact
-    floor = isinstance(body, Limit) and body.fact == "tire.tread_depth" and not body.ceiling
-    if floor or (isinstance(body, Disqualify) and "worn-to-indicators" in body.values):
-        yield "tire.tread_depth"
+def _limited(channel: str, rule: Rule) -> Iterator[str]:
+    """Yield what must be limited before a case can pass, and is by `rule`, as the engine looks for gaps.
+
+    That is an injury's size where it is to be repaired, and tread (or wear indicators in its place) for other acts.
+    """
+    body, repairing = rule.body, channel.startswith(Activity.REPAIR)
+    if isinstance(body, Disqualify):
+        if "worn-to-indicators" in body.values and not repairing:
+            yield "tire.tread_depth"
+    elif isinstance(body, Limit):
+        size = body.fact == "injury.diameter" and body.ceiling and (repairing or channel == Activity.ROAD_USE)
+        tread = body.fact == "tire.tread_depth" and not body.ceiling and not repairing
+        if size or tread:
+            yield body.fact
 
 
 def _conditions(rule: Rule, cured: bool) -> frozenset[Condition] | None:

@@ -578,7 +578,7 @@ def test_oracle_judges_the_tire_as_repaired_by_the_rules_on_driving_it():
     patch = rule("road-use", prohibit={"fact": "repair.method", "values": ["one-piece"]})
     assert repair([patch]) == OUTSIDE
     assert repair([patch], method="section") == WITHIN
-    assert repair([{**patch, "activity": ["repair", "road-use"]}]) == WITHIN
+    assert repair([{**patch, "activity": ["repair", "road-use"]}]) == OUTSIDE
     large = rule("road-use", limit={"fact": "repair.diameter", "at-most": "6 mm"})
     assert repair([large], {"diameter": "6 mm"}) == WITHIN
     assert repair([large], {"diameter": "6.1 mm"}) == OUTSIDE

@@ -1040,3 +1040,11 @@ def test_the_sizes_of_the_trade_are_exact_fractions():
     truck = us_case(tire={"class": "medium-truck", "load_range": "G"}, reading="as-enacted", method="one-piece")
     for size, verdict in (("9.525 mm", Verdict.WITHIN), ("9.526 mm", Verdict.OUTSIDE)):
         assert trade().decide({**truck, "injuries": injury(diameter=size)}).verdict is verdict
+
+
+def test_naming_the_repair_besides_the_road_loosens_nothing():
+    """A rule on both acts judges the new repair as one on the road alone does: the tire is driven once repaired."""
+    for activities in ("road-use", "repair, road-use"):
+        both = rule("both", "limit: {fact: repair.diameter, at-most: 6 mm}", activity=activities)
+        decision = world(SIZE + both).decide(us_case(injuries=injury(diameter="8 mm")))
+        assert outcomes(decision, "invented-trade/both") == {"fails"}, activities

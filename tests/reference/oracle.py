@@ -11,7 +11,7 @@ from typing import Any
 
 from tests.reference.facts import Facts, injuries_of, methods_of, repairs_of, tire_of
 from tests.reference.guards import finding_is_judged, limits_size, limits_tread, one_applies
-from tests.reference.rules import Rule, only_implied, outcome, reads_group, taken
+from tests.reference.rules import Rule, outcome, reads_group, taken
 from tests.reference.words import CURED, OVERLAYS
 
 __all__ = ["decide"]
@@ -88,7 +88,8 @@ class _Reading:
         same = {"repair.diameter": "injury.diameter", "repair.zone": "injury.zone", "repair.method": "method"}
         done = {now: facts[was] for now, was in same.items() if was in facts}
         for rule in self.of_tire:
-            if only_implied(rule, self.case) and reads_group(rule, "repair"):
+            driving = self.case["activity"] == "repair" and "road-use" in rule["activity"]
+            if driving and reads_group(rule, "repair"):
                 yield rule, len(self.repairs), self.tire | done
 
     def instances(self, injuries: list[Facts]) -> Iterator[tuple[Rule, int, Facts]]:

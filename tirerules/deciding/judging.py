@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from tirerules.case import Case
 from tirerules.deciding.facts import View, injury_views, pair_views, repair_views, tire_view
 from tirerules.deciding.gaps import Gap, open_injury, unjudged_findings, unlimited_size, unlimited_tread
-from tirerules.deciding.judgment import Judgment, applies_to_itself, judge
+from tirerules.deciding.judgment import Judgment, judge
 from tirerules.packs.rule import Limit, Require, Rule
-from tirerules.vocabulary import PAIRED, REPAIR_METHODS, Activity
+from tirerules.vocabulary import PAIRED, REPAIR_METHODS, Activity, answering
 
 __all__ = ["Answer", "Judged", "judge_case", "limits_reach"]
 
@@ -121,9 +121,10 @@ class _Judge:
         return view.joined(View(missing={"injury.zone": ("injury.zone", *dict.fromkeys(wanted))}))
 
     def once_repaired(self, tire: View, injury: View, method: str) -> tuple[Judgment, ...]:
-        """Judge the new repair by the rules that a repair only implies, as they judge earlier repairs."""
+        """Judge the new repair by the rules on what it leads to, as they judge repairs that a tire already carries."""
         view = tire.joined(injury.as_repair(method)).joined(View(subjects=injury.subjects))
-        implied = (rule for rule in self.rules if not applies_to_itself(rule, self.case))
+        leads_to = set(answering(Activity(self.case.activity))[1:])
+        implied = (rule for rule in self.rules if rule.activities & leads_to)
         on_repairs = (rule for rule in implied if rule.groups & {"repair", "injury", "method"} == {"repair"})
         return tuple(found for rule in on_repairs if (found := judge(rule, view, self.case)) is not None)
 

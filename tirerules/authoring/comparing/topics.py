@@ -80,16 +80,12 @@ class Channel:
     name: str
     own: frozenset[Activity]
     implied: frozenset[Activity] = frozenset()  #: their rules count too, as the engine sees them under a repair
-    as_repaired: bool = False  #: only the implied rules, on the repair that is being made
 
     def clauses(self, rule: Rule) -> Iterator[tuple[Topic, Clause]]:
         """Yield what `rule` demands through this channel."""
         if rule.activities & self.own:
-            if not self.as_repaired:
-                yield from _clauses(self.name, rule, cured=False)
-        elif rule.activities & self.implied and (
-            not self.as_repaired or rule.groups & {"repair", "injury", "method"} == {"repair"}
-        ):
+            yield from _clauses(self.name, rule, cured=False)
+        elif rule.activities & self.implied:
             yield from _clauses(self.name, rule, cured=True)
 
 
@@ -97,15 +93,14 @@ def channels(rules: Iterable[Rule]) -> Iterator[Channel]:
     """Yield the channels in which `rules` must be compared: every activity, and where it matters what a repair implies.
 
     A rule that names both a repair and what it implies counts once, as the repair's own: it then sees an embedded
-    object, and does not judge the repair that is being made. Only where there are such rules can that differ from what
-    the activities say by themselves.
+    object. Only where there are such rules can that differ from what the activities say by themselves. (The repair that
+    is being made is judged by the rules on what it leads to, which are compared as those of that activity.)
     """
     for activity in Activity:
         yield Channel(activity, frozenset({activity}))
     own, implied = frozenset({Activity.REPAIR}), frozenset(answering(Activity.REPAIR)[1:])
     if any(rule.activities & own and rule.activities & implied for rule in rules):
         yield Channel("repair, with what it leads to", own, implied)
-        yield Channel("repair, on the tire as repaired", own, implied, as_repaired=True)
 
 
 def clauses_by_topic(rules: Iterable[Rule], channel: Channel) -> dict[Topic, tuple[Clause, ...]]:

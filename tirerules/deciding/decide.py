@@ -129,10 +129,12 @@ def _leading(methods: Sequence[MethodVerdict]) -> str | None:
 
 def _resale(case: Case, packs: Sequence[Pack], on: date, methods: Sequence[MethodVerdict]) -> Iterator[Notice]:
     """Yield how the repaired tire would fare as a used tire, for each method that may repair it."""
+    in_force = {
+        activity: tuple(rule for rule in rules_for(packs, activity) if rule.in_force(on)) for activity in _RESALE
+    }
     for method in dict.fromkeys(each.method for each in methods if each.verdict is not Verdict.OUTSIDE):
-        for activity in _RESALE:
+        for activity, rules in in_force.items():
             after = tire_after(case, method, activity)
-            rules = tuple(rule for rule in rules_for(packs, activity) if rule.in_force(on))
             answers = judge_case(after, rules).common
             verdict = Verdict.of(all_of(answer.outcome for answer in answers))
             failing = [

@@ -10,9 +10,9 @@ from typing import Any
 
 from tirerules.deciding.judging import Answer
 from tirerules.deciding.judgment import Judgment
-from tirerules.packs.rule import RELATIONS, Limit, Require, Rule
+from tirerules.packs.rule import RELATIONS, Limit, Permit, Require, Rule
 from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import Ceiling, Floor, Strictest, binding
+from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Prohibited, Strictest, binding
 from tirerules.vocabulary import FACTS
 
 __all__ = ["FactLimits", "Rung", "limit_text", "limits_of"]
@@ -53,14 +53,11 @@ class FactLimits:
 def limit_text(rule: Rule, chosen: Quantity | int | None) -> str:
     """Return a rule's limit in words: ``at most 6 mm``, ``one of crown``, ``none of boot, leak``."""
     body = rule.body
-    match body:
-        case Limit():
-            counted = f", counted {body.counted}" if str(body.counted) else ""
-            return f"{body.relation.replace('-', ' ')} {body.value if chosen is None else chosen}{counted}"
-        case Require():
-            return ", ".join(body.steps)
-    prefix = "one of" if type(body).__name__ == "Permit" else "none of"
-    return f"{prefix} {', '.join(body.values)}"
+    assert not isinstance(body, Require)  # INVARIANT: a requirement limits nothing, and callers leave it out
+    if isinstance(body, Limit):
+        counted = f", counted {body.counted}" if str(body.counted) else ""
+        return f"{body.relation.replace('-', ' ')} {body.value if chosen is None else chosen}{counted}"
+    return f"{'one of' if isinstance(body, Permit) else 'none of'} {', '.join(body.values)}"
 
 
 def limits_of(answers: Iterable[Answer]) -> Mapping[str, FactLimits]:
@@ -111,20 +108,21 @@ def _rank(judgment: Judgment) -> tuple[Any, ...]:
             strictness = (0, value, inclusive)
         case Floor(value, inclusive):
             strictness = (1, -value, inclusive)
-        case other:
-            count = len(other.words)
-            strictness = (2, Fraction(count if type(other).__name__ == "Permitted" else -count), False)
+        case Permitted(words):
+            strictness = (2, Fraction(len(words)), False)
+        case Prohibited(words):
+            strictness = (2, Fraction(-len(words)), False)
     return (judgment.applies is None, *strictness, judgment.rule.name)
 
 
 def _rung(judgment: Judgment) -> Rung:
     rule, body = judgment.rule, judgment.rule.body
-    dual = isinstance(body, Limit) and body.also is not None
+    also = body.also if isinstance(body, Limit) else None
     return Rung(
         rule=rule,
         limit=limit_text(rule, judgment.chosen),
         as_enacted=limit_text(rule, None),
-        also_printed=str(body.also) if isinstance(body, Limit) and dual else "",
+        also_printed="" if also is None else str(also),
         applies=judgment.applies,
         when="; ".join(condition.text for condition in rule.conditions),
         extended=judgment.extended,

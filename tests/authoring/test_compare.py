@@ -13,12 +13,13 @@ from typing import Any
 
 import pytest
 
-from tests.authoring.comparing import at_most, changes_of, effects, one, said_of
+from tests.authoring.comparing import at_most, changes_of, effects, one, pack_of, said_of
 from tests.deciding import SIZE, rule, us_case, world
 from tests.support import injury, invented_pack
 from tirerules.authoring.comparing import regions
 from tirerules.authoring.comparing.axes import axes_for
 from tirerules.authoring.comparing.change import Effect, Kind, Level
+from tirerules.authoring.comparing.comparison import compare_packs
 from tirerules.authoring.comparing.meaning import limit_changes
 from tirerules.authoring.comparing.regions import TooManyCellsError, text_of
 from tirerules.packs.pack import Pack
@@ -609,3 +610,10 @@ def test_too_many_cells_are_an_error_and_never_a_cut(monkeypatch):
     assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
     # Rules that nobody changed cost nothing.
     assert changes_of(old, [*old, one({"disqualify": {"findings": ["leak"]}}, "leak")]) != ()
+
+
+def test_a_requirement_that_is_only_renamed_changes_nothing():
+    body = {"require": {"steps": ["demount", "maker-standard"]}}
+    found = compare_packs(pack_of([one(body, "a")]), pack_of([one(body, "b")]))
+    assert found
+    assert {change.kind for change in found} <= {Kind.TEXT, Kind.EVIDENCE}

@@ -51,12 +51,13 @@ class FactLimits:
 
 
 def limit_text(rule: Rule, chosen: Quantity | int | None) -> str:
-    """Return a rule's limit in words: ``at most 6 mm``, ``one of crown``, ``none of boot, leak``."""
+    """Return what a rule demands in words: ``at most 6 mm``, ``one of crown``, ``none of boot, leak``, or its steps."""
     body = rule.body
-    assert not isinstance(body, Require)  # INVARIANT: a requirement limits nothing, and callers leave it out
     if isinstance(body, Limit):
         counted = f", counted {body.counted}" if str(body.counted) else ""
         return f"{body.relation.replace('-', ' ')} {body.value if chosen is None else chosen}{counted}"
+    if isinstance(body, Require):  # comparing packs shows these too
+        return ", ".join(body.steps)
     return f"{'one of' if isinstance(body, Permit) else 'none of'} {', '.join(body.values)}"
 
 

@@ -518,6 +518,9 @@ def parts(value: Any, seen: set[int]) -> Iterator[Any]:
     yield value
     if dataclasses.is_dataclass(value):
         inside = [getattr(value, each.name) for each in dataclasses.fields(value)]
+    elif isinstance(value, Decision):
+        names = [name for name, said in vars(Decision).items() if isinstance(said, property) and name[0] != "_"]
+        inside = [getattr(value, name) for name in names]
     elif isinstance(value, (MappingProxyType, dict)):
         inside = list(value.values())
     else:
@@ -531,7 +534,8 @@ def decided() -> Decision:
 
 
 def test_everything_in_a_decision_is_immutable():
-    found = list(parts(decided(), set()))
+    decision = decided()
+    found = list(parts(decision, set()))
     assert not [value for value in found if isinstance(value, (list, dict, set, bytearray))]
     records = [value for value in found if dataclasses.is_dataclass(value)]
     assert len({type(value) for value in records}) > 10
@@ -539,6 +543,9 @@ def test_everything_in_a_decision_is_immutable():
         name = dataclasses.fields(value)[0].name
         with pytest.raises(dataclasses.FrozenInstanceError):
             setattr(value, name, None)
+    for name in ("verdict", "limits", "reasons", "anything"):
+        with pytest.raises(AttributeError):
+            setattr(decision, name, None)
 
 
 def test_the_mappings_of_a_decision_refuse_a_change():

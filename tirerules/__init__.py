@@ -18,7 +18,8 @@
 
 from tirerules._version import __version__
 from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
-from tirerules.deciding.decision import Decision, Verdict
+from tirerules.deciding.decision import Verdict
+from tirerules.decision import Decision
 from tirerules.errors import (
     CaseError,
     ConflictError,

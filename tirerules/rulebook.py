@@ -8,20 +8,30 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from types import MappingProxyType
 from typing import Any, Final
 
 from tirerules import record
-from tirerules._version import __version__
 from tirerules.case import Case
-from tirerules.deciding.decide import decide
-from tirerules.deciding.decision import Decision, PackLock
+from tirerules.deciding.decide import failing_rules
+from tirerules.deciding.decision import PackLock
+from tirerules.deciding.judging import judge_case
 from tirerules.deciding.limits import FactLimits
+from tirerules.deciding.notices import tire_after
+from tirerules.decision import Decision
 from tirerules.errors import UnknownJurisdictionError, nearest
+from tirerules.index.book import Book
+from tirerules.index.evaluate import evaluated
+from tirerules.index.plan import Plan
+from tirerules.index.rows import Compiled, rows_of
+from tirerules.index.typed import packed_after_repair, packed_case
 from tirerules.jurisdictions import JURISDICTIONS, PRIVATE, country_of, is_jurisdiction
 from tirerules.packs.library import Lock, builtin, choose, files_under, read_files
 from tirerules.packs.pack import OVERLAYS, Pack
+from tirerules.packs.rule import Rule
+from tirerules.vocabulary import Activity
 
 __all__ = ["Rulebook", "load"]
 
@@ -32,11 +42,12 @@ _EVERYWHERE: Final = ("baseline", *OVERLAYS)
 class Rulebook:
     """An immutable set of rule packs, one version of each."""
 
-    __slots__ = ("_packs",)
+    __slots__ = ("_book", "_packs")
 
     def __init__(self, packs: Iterable[Pack]) -> None:
         """Hold `packs`. Raises ConflictError where two of them claim one version; the newest version of each counts."""
         self._packs: Mapping[str, Pack] = MappingProxyType({pack.id: pack for pack in choose(tuple(packs), {}, None)})
+        self._book = Book(lambda codes: [_compiled(pack) for pack in self.packs_for(codes)])
 
     @property
     def packs(self) -> Mapping[str, Pack]:
@@ -75,7 +86,11 @@ class Rulebook:
         """
         asked = case if isinstance(case, Case) else record.case_from_json(case)
         on = asked.on or date.today()  # a law starts on the shop's day, not on UTC's
-        return decide(asked, self.packs_for(asked.jurisdictions), on, __version__)
+        plan = self._book.plan(asked.jurisdictions, asked.activity, asked.reading, on)
+        if asked.on is None and asked.tire.date_code is not None:
+            asked = replace(asked, on=on)  # how old the tire is depends on the day
+        packed = packed_case(plan, asked, lambda: self.rules_of(plan)) if plan.fits else None
+        return Decision(self, asked, on, plan, None if packed is None else evaluated(plan, packed))
 
     def limits(self, case: Case | Mapping[str, Any]) -> Mapping[str, FactLimits]:
         """Return the limits on every fact for what is known of a case: the strictest, its binding rules, the ladder.
@@ -84,9 +99,32 @@ class Rulebook:
         """
         return self.decide(case).limits
 
+    def rules_of(self, plan: Plan) -> tuple[Rule, ...]:
+        """Return the rules of a compiled plan, in its order; for :class:`~tirerules.decision.Decision`."""
+        known = plan.cache("rules")
+        if not known:
+            by_name = {rule.name: rule for pack in self.packs_for(plan.codes) for rule in pack.rules}
+            known[None] = tuple(by_name[name] for name in plan.names)
+        rules: tuple[Rule, ...] = known[None]
+        return rules
+
+    def failing_after(self, case: Case, on: date, methods: Sequence[str], activity: str) -> list[tuple[str, ...]]:
+        """Return for each method which rules the tire fails under `activity` once it is repaired by that method."""
+        plan = self._book.plan(case.jurisdictions, activity, case.reading, on)
+        packed = packed_after_repair(plan, case, methods) if plan.fits else None
+        if packed is not None:
+            return [plan.names_in(evaluated(plan, each).failing) for each in packed]
+        rules = self.rules_of(plan)
+        after = (tire_after(replace(case, on=on), method, Activity(activity)) for method in methods)
+        return [failing_rules(judge_case(each, rules).common) for each in after]
+
     def _unknown(self, code: str) -> UnknownJurisdictionError:
         real = is_jurisdiction(code)
         return UnknownJurisdictionError(code, real, self.codes if real else nearest(code.upper(), JURISDICTIONS))
+
+
+def _compiled(pack: Pack) -> Compiled:
+    return rows_of(pack)
 
 
 def load(

@@ -12,6 +12,17 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
+from tirerules import words
+from tirerules.words import (
+    CURED_BY_REPAIR,
+    FINDINGS,
+    IMPLIES,
+    IMPROPER_METHODS,
+    METHODS,
+    PAIRED,
+    REPAIR_METHODS,
+)
+
 __all__ = [
     "ACTIVITIES",
     "AUTHORITIES",
@@ -115,27 +126,11 @@ class Activity(StrEnum):
 
 ACTIVITIES: Final = tuple(Activity)
 
-#: An activity answers to its own rules and to those of the activities it implies.
-_IMPLIES: Final[Mapping[Activity, tuple[Activity, ...]]] = MappingProxyType(
-    {
-        Activity.REPAIR: (Activity.ROAD_USE,),
-        Activity.USED_TIRE_INSTALLATION: (Activity.ROAD_USE,),
-        Activity.USED_TIRE_SALE: (Activity.TIRE_SALE,),
-        Activity.INSPECTION: (Activity.ROAD_USE,),
-    }
-)
-
 
 def answering(activity: Activity) -> tuple[Activity, ...]:
     """Return the activities whose rules a case answers to: its own first, then the implied ones."""
-    return (activity, *_IMPLIES.get(activity, ()))
+    return (activity, *map(Activity, IMPLIES.get(activity, ())))
 
-
-#: Methods that a repair is judged by when the case names none, in the order in which a shop prefers them.
-REPAIR_METHODS: Final = ("one-piece", "two-piece", "section")
-#: Methods that exist and that rules forbid.
-IMPROPER_METHODS: Final = ("plug-only", "patch-only", "boot", "temporary-sealant")
-METHODS: Final = REPAIR_METHODS + IMPROPER_METHODS
 
 AUTHORITIES: Final = (
     "statute",
@@ -151,36 +146,6 @@ LAW: Final = frozenset({"statute", "regulation", "inspection-manual"})
 
 #: How a value was checked, best first.
 EVIDENCE: Final = ("text-read", "secondary", "memory")
-
-FINDINGS: Final = (
-    "run-flat-damage",
-    "liner-separation",
-    "casing-separation",
-    "tread-separation",
-    "exposed-cord",
-    "bead-damage",
-    "weather-cracking",
-    "impact-damage",
-    "bulge",
-    "liner-damage",
-    "chemical-damage",
-    "cord-corrosion",
-    "zipper-rupture",
-    "worn-to-indicators",
-    "unmarked-regroove",
-    "identification-number-defaced",
-    "recalled",
-    "temporary-sealant",
-    "earlier-improper-repair",
-    "boot",
-    "sidewall-plug",
-    "embedded-object",
-    "leak",
-    "not-for-highway-marking",
-    "liner-contaminated",
-)
-#: Findings that the repair itself removes: they bar driving as the tire is, not repairing it.
-CURED_BY_REPAIR: Final = frozenset({"embedded-object", "leak"})
 
 #: What a rule may require to be done, and how a person is told.
 STEPS: Final[Mapping[str, str]] = MappingProxyType(
@@ -201,160 +166,10 @@ STEPS: Final[Mapping[str, str]] = MappingProxyType(
 GROOVES: Final = ("any-one", "any-two", "two-adjacent", "center", "every")
 PLACES: Final = (1, 2, 3)
 
-_YES_NO: Final = ("yes", "no")
-_SIDES: Final = ("left", "right")
-_ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
-#: Ply-strength letters in order, A for 2 plies to N for 24; the letters I and K are not used.
-_LOAD_RANGES: Final = ("A", "B", "C", "D", "E", "F", "G", "H", "J", "L", "M", "N")
-#: Speed symbols by speed, not by alphabet: H (210 km/h) stands between U (200) and V (240); ZR says only "above 240"
-#: and so stands directly above V; (Y) says "above 300" (ECE R30 table; ZR and (Y) from memory).
-_SPEED_SYMBOLS: Final = ("J", "K", "L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "ZR", "W", "Y", "(Y)")
-
-
-def _quantity(name: str, dimension: Dimension, question: str) -> Fact:
-    return Fact(name, Kind.QUANTITY, question, dimension=dimension)
-
-
-def _length(name: str, question: str) -> Fact:
-    return _quantity(name, Dimension.LENGTH, question)
-
-
-def _choice(name: str, values: tuple[str, ...], question: str) -> Fact:
-    return Fact(name, Kind.CHOICE, question, values=values)
-
-
-def _scale(name: str, values: tuple[str, ...], question: str) -> Fact:
-    return Fact(name, Kind.SCALE, question, values=values)
-
-
-def _flag(name: str, question: str) -> Fact:
-    return Fact(name, Kind.FLAG, question, values=_YES_NO)
-
-
-_TABLE: Final = (
-    Fact(
-        "findings",
-        Kind.SET,
-        "What did the inspection, inside and outside, find? (An empty list says: inspected, nothing found.)",
-        values=FINDINGS,
-    ),
-    _choice(
-        "tire.class",
-        (
-            "passenger",
-            "light-truck",
-            "medium-truck",
-            "bus",
-            "motorcycle",
-            "trailer",
-            "temporary-spare",
-            "agricultural",
-            "off-road",
-        ),
-        "What class of tire is it?",
-    ),
-    Fact("tire.size", Kind.TEXT, "What size designation stands on the sidewall?"),
-    Fact("tire.date_code", Kind.TEXT, "What are the last four digits of the identification number (week, year)?"),
-    _scale("tire.load_range", _LOAD_RANGES, "What load range stands on the sidewall?"),
-    _scale("tire.speed_symbol", _SPEED_SYMBOLS, "What speed symbol stands on the sidewall?"),
-    _choice("tire.construction", ("radial", "bias"), "Is the tire of radial or bias construction?"),
-    _choice("tire.body_ply", ("steel", "textile"), "Are the body plies steel or textile?"),
-    _flag("tire.sealant_layer", "Does the tire have a factory sealant layer?"),
-    _flag("tire.run_flat", "Is it a run-flat (self-supporting) tire?"),
-    _flag("tire.foam_liner", "Does the tire have a noise-damping foam liner?"),
-    _flag("tire.retread", "Is the tire a retread?"),
-    _flag("tire.regrooved", "Has the tire been regrooved?"),
-    _flag("tire.same_vehicle", "Is the tire put back on the vehicle it was taken from?"),
-    _length("tire.section_width", "What is the nominal section width?"),
-    _length("tire.tread_width", "How wide is the tread, edge to edge?"),
-    _length("tire.belt_width", "How wide is the tread belt, edge to edge?"),
-    _length("tire.thickness", "How thick is the tire at the injury?"),
-    _length("tire.outside_diameter", "What is the tire's outside diameter?"),
-    _length("tire.tread_depth", "What is the smallest tread depth on the tire?"),
-    Fact(
-        "tire.tread_grid",
-        Kind.GRID,
-        "What is the tread depth in every major groove, edge to edge, at three equally spaced places around the tire?",
-        dimension=Dimension.LENGTH,
-    ),
-    _length("tire.crack_depth", "How deep is the deepest crack in the sidewall?"),
-    _quantity("tire.age", Dimension.TIME, "How old is the tire?"),
-    _choice(
-        "vehicle.kind",
-        (
-            "passenger-car",
-            "multipurpose",
-            "light-truck",
-            "truck",
-            "truck-tractor",
-            "bus",
-            "minibus",
-            "trailer",
-            "motorcycle",
-            "tow-truck",
-            "street-rod",
-        ),
-        "What kind of vehicle is the tire for?",
-    ),
-    _choice("vehicle.use", ("private", "commercial", "school-bus", "emergency"), "What is the vehicle used for?"),
-    _quantity("vehicle.gvwr", Dimension.MASS, "What is the vehicle's gross vehicle weight rating?"),
-    _flag("axle.steer", "Is the tire for a steering axle?"),
-    _flag("shop.full_service", "Is the work done at a full-service (section) repair facility?"),
-    _flag("road.snow_restriction", "Is a snow or traction restriction in force where the tire is driven?"),
-    _flag("sale.for_retreading", "Is the tire sold as a casing for retreading only?"),
-    Fact("injuries", Kind.RECORDS, "Which injuries are to be repaired?"),
-    _choice("injury.kind", ("puncture", "cut"), "Is the injury a puncture or a cut?"),
-    _length("injury.diameter", "How large is the injury, across the channel, after preparation?"),
-    _length("injury.surface_diameter", "How large does the injury appear along the surface, at its longest?"),
-    _length("injury.length", "How long is the cut?"),
-    _quantity("injury.angle", Dimension.ANGLE, "How far is the injury's channel from straight through (0 deg)?"),
-    _choice(
-        "injury.leans",
-        ("toward-shoulder", "toward-center", "along-circumference"),
-        "Which way does the channel lean, from outside to inside?",
-    ),
-    _choice("injury.zone", _ZONES, "In which zone of the tire is the injury?"),
-    _length("injury.from_centerline", "How far from the center line of the tread is the injury, seen from outside?"),
-    _choice("injury.side", _SIDES, "On which side of the center line is the injury, seen from the front?"),
-    Fact("injury.clock", Kind.TEXT, "Where around the tire is the injury (3:00, 90 deg or 415 mm from one mark)?"),
-    _length("injury.unit_length", "How long is the repair unit, around the tire?"),
-    _length("injury.unit_width", "How wide is the repair unit, across the tire?"),
-    Fact(
-        "injury.reach",
-        Kind.QUANTITY,
-        "How far from the center line does the injury reach, on either face?",
-        dimension=Dimension.LENGTH,
-        derived=True,
-    ),
-    Fact(
-        "earlier_repairs",
-        Kind.RECORDS,
-        "Which repairs does the tire already carry? (An empty list says: none.)",
-    ),
-    _length("repair.diameter", "How large was the damage under the earlier repair?"),
-    _choice("repair.zone", _ZONES, "In which zone of the tire is the earlier repair?"),
-    _length("repair.from_centerline", "How far from the center line of the tread is the earlier repair?"),
-    _choice("repair.side", _SIDES, "On which side of the center line is the earlier repair?"),
-    Fact("repair.clock", Kind.TEXT, "Where around the tire is the earlier repair (3:00, 90 deg or 415 mm)?"),
-    _length("repair.unit_length", "How long is the earlier repair unit, around the tire?"),
-    _length("repair.unit_width", "How wide is the earlier repair unit, across the tire?"),
-    _choice("repair.method", METHODS, "By which method was the earlier repair made?"),
-    Fact("repairs.count", Kind.COUNT, "How many repairs will the tire carry in all?"),
-    _length("repairs.spacing", "How far apart along the circumference are the two nearest repairs?"),
-    Fact(
-        "repairs.spacing_angle",
-        Kind.QUANTITY,
-        "How far apart around the tire are the two nearest repairs?",
-        dimension=Dimension.ANGLE,
-        derived=True,
-    ),
-    _flag("repairs.opposed", "Do two injuries lie directly across from each other?"),
-    _flag("repairs.overlap", "Would any repair unit overlap another?"),
-    _choice("method", METHODS, "By which method is the injury to be repaired?"),
+_TABLE: Final = tuple(
+    Fact(name, Kind(kind), question, None if dimension is None else Dimension(dimension), values, derived)
+    for name, kind, question, dimension, values, derived in words.FACTS
 )
-
-#: Facts about two repairs (or injuries) of one tire, judged pair by pair where their places are known.
-PAIRED: Final = frozenset({"repairs.spacing", "repairs.spacing_angle", "repairs.opposed", "repairs.overlap"})
 
 #: Every fact by name, in the order in which a person would be asked.
 FACTS: Final[Mapping[str, Fact]] = MappingProxyType({fact.name: fact for fact in _TABLE})

@@ -10,9 +10,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
-from tirerules.deciding.decision import Decision, Outcome, Reason, Verdict
+from tirerules.deciding.decision import Outcome, Reason, Verdict
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
+from tirerules.decision import Decision
 from tirerules.quantities import Quantity, decimal_text, quantity
 from tirerules.vocabulary import Dimension
 

@@ -11,7 +11,7 @@ from typing import Final
 
 from tirerules.case import Case
 from tirerules.deciding.decision import (
-    Decision,
+    Account,
     Geometry,
     MethodVerdict,
     Notice,
@@ -35,7 +35,7 @@ from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import all_of, any_of
 from tirerules.vocabulary import FACTS, STEPS, Activity, Dimension, Kind, answering
 
-__all__ = ["decide", "rules_for"]
+__all__ = ["RESALE", "decide", "failing_rules", "rules_for"]
 
 _UNITS: Final[Mapping[Dimension, str]] = MappingProxyType(
     {
@@ -46,7 +46,7 @@ _UNITS: Final[Mapping[Dimension, str]] = MappingProxyType(
     }
 )
 #: What a repair may spoil: decided for the repaired tire so that a shop is warned.
-_RESALE: Final = (Activity.USED_TIRE_INSTALLATION, Activity.USED_TIRE_SALE)
+RESALE: Final = (Activity.USED_TIRE_INSTALLATION, Activity.USED_TIRE_SALE)
 #: Which outcome a person wants to read about first.
 _FIRST: Final = (Outcome.FAILS, Outcome.UNKNOWN, Outcome.PASSES)
 
@@ -58,15 +58,26 @@ def rules_for(packs: Iterable[Pack], activity: str) -> tuple[Rule, ...]:
     return tuple(sorted(rules, key=lambda rule: rule.name))
 
 
-def decide(case: Case, packs: Sequence[Pack], on: date, engine: str) -> Decision:
+def decide(
+    case: Case,
+    packs: Sequence[Pack],
+    on: date,
+    engine: str,
+    *,
+    rules: Sequence[Rule] | None = None,
+    resale: Sequence[Notice] | None = None,
+) -> Account:
     """Decide `case` on the day `on` by `packs`, which are those of its places and the overlays.
 
-    Pure: the same arguments give the same decision, whatever the order of the packs.
+    Pure: the same arguments give the same account, whatever the order of the packs. Where the caller knows already
+    which rules in force may apply at all, or what follows for a resale, `rules` and `resale` save working it out.
     """
     packs = sorted(packs, key=lambda pack: pack.id)
     relevant = rules_for(packs, case.activity)
-    rules = tuple(rule for rule in relevant if rule.in_force(on))
-    case = replace(case, on=on)
+    if rules is None:
+        rules = tuple(rule for rule in relevant if rule.in_force(on))
+    if case.on != on:
+        case = replace(case, on=on)
     judged = judge_case(case, rules, unreviewed(packs, case.jurisdictions, case.activity))
     methods = tuple(_method_verdict(judged, number, method) for number, method in judged.methods)
     verdict = _verdict(judged, methods)
@@ -78,9 +89,9 @@ def decide(case: Case, packs: Sequence[Pack], on: date, engine: str) -> Decision
         *coverage_notices(packs, case.activity),
         *gap_notices(answers),
         *rule_notices(answers, relevant, on),
-        *(_resale(case, packs, on, methods) if verdict is not Verdict.OUTSIDE else ()),
+        *(_resale(case, packs, on, methods, verdict) if resale is None else resale),
     ]
-    return Decision(
+    return Account(
         verdict=verdict,
         case=case,
         on=on,
@@ -102,7 +113,7 @@ def decide(case: Case, packs: Sequence[Pack], on: date, engine: str) -> Decision
 def _method_verdict(judged: Judged, injury: int, method: str) -> MethodVerdict:
     outcome = all_of(answer.outcome for answer in judged.together(injury, method))
     reasons = _reasons(judged.methods[injury, method])
-    return MethodVerdict(method, injury + 1, Verdict.of(outcome), reasons)
+    return MethodVerdict(method, injury + 1, Verdict.of(outcome), lambda: reasons)
 
 
 def _verdict(judged: Judged, methods: Sequence[MethodVerdict]) -> Verdict:
@@ -127,22 +138,27 @@ def _leading(methods: Sequence[MethodVerdict]) -> str | None:
     return max(worst, key=worst.__getitem__) if worst else None
 
 
-def _resale(case: Case, packs: Sequence[Pack], on: date, methods: Sequence[MethodVerdict]) -> Iterator[Notice]:
+def _resale(
+    case: Case, packs: Sequence[Pack], on: date, methods: Sequence[MethodVerdict], verdict: Verdict
+) -> Iterator[Notice]:
     """Yield how the repaired tire would fare as a used tire, for each method that may repair it."""
+    if verdict is Verdict.OUTSIDE:
+        return
     in_force = {
-        activity: tuple(rule for rule in rules_for(packs, activity) if rule.in_force(on)) for activity in _RESALE
+        activity: tuple(rule for rule in rules_for(packs, activity) if rule.in_force(on)) for activity in RESALE
     }
     for method in dict.fromkeys(each.method for each in methods if each.verdict is not Verdict.OUTSIDE):
         for activity, rules in in_force.items():
             after = tire_after(case, method, activity)
             answers = judge_case(after, rules).common
-            verdict = Verdict.of(all_of(answer.outcome for answer in answers))
-            failing = [
-                answer.rule.name for answer in answers if isinstance(answer, Judgment) and answer.outcome is False
-            ]
-            notice = resale_notice(activity, method, verdict, sorted(set(failing)))
-            if notice is not None:
-                yield notice
+            failing = failing_rules(answers)
+            if failing:
+                yield resale_notice(activity, method, failing)
+
+
+def failing_rules(answers: Iterable[Answer]) -> tuple[str, ...]:
+    """Return the names of the rules that some of `answers` surely fail."""
+    return tuple(sorted({each.rule.name for each in answers if isinstance(each, Judgment) and each.outcome is False}))
 
 
 def _reasons(answers: Iterable[Answer]) -> tuple[Reason, ...]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
@@ -13,7 +13,7 @@ from tirerules.deciding.limits import FactLimits
 from tirerules.packs.rule import Source
 
 __all__ = [
-    "Decision",
+    "Account",
     "Geometry",
     "MethodVerdict",
     "Notice",
@@ -70,12 +70,17 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class MethodVerdict:
-    """How one injury fares by one method. `injury` counts from 1."""
+    """How one injury fares by one method. `injury` counts from 1; its reasons are worked out when first read."""
 
     method: str
     injury: int
     verdict: Verdict
-    reasons: tuple[Reason, ...]
+    tell: Callable[[], tuple[Reason, ...]] = field(compare=False, repr=False)
+
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """What every rule says of this injury by this method."""
+        return self.tell()
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +139,8 @@ class PackLock:
 
 
 @dataclass(frozen=True, slots=True)
-class Decision:
-    """The whole answer. `limits` is given for the method `limits_method`, the best one found."""
+class Account:
+    """The whole answer, worked out. `limits` is given for the method `limits_method`, the best one found."""
 
     verdict: Verdict
     case: Case
@@ -151,9 +156,3 @@ class Decision:
     cautions: tuple[str, ...]
     packs: Mapping[str, PackLock]
     engine: str
-
-    @property
-    def one_method(self) -> str | None:
-        """The method that repairs every injury within the limits; None where no single one does."""
-        failing = {each.method for each in self.methods if each.verdict is not Verdict.WITHIN}
-        return next((each.method for each in self.methods if each.method not in failing), None)

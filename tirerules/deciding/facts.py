@@ -22,7 +22,7 @@ from tirerules.scales import age_on, size
 from tirerules.strictest.bounds import Interval, Value
 from tirerules.vocabulary import CURED_BY_REPAIR, PAIRED, Activity, Dimension
 
-__all__ = ["ABSENT", "View", "injury_views", "pair_views", "repair_views", "repaired", "tire_view"]
+__all__ = ["ABSENT", "View", "injury_views", "pair_views", "repair_views", "repaired", "sidewall", "tire_view"]
 
 
 class _Absent:
@@ -141,7 +141,7 @@ def tire_view(case: Case) -> View:
     """Return what holds for the whole tire, with what follows from its sidewall, its readings and the case's lists."""
     stated = dict(known for group in case.groups for known in group.known())
     readings = stated.pop("tire.tread_grid", ())
-    facts = {**_from_lists(case), **_from_sidewall(case), **stated}
+    facts = {**_from_lists(case), **sidewall(case), **stated}
     view = _view(facts)
     if case.findings is not None:
         view = view.joined(View({"findings": case.findings}, {"findings": ", ".join(sorted(case.findings)) or "none"}))
@@ -171,7 +171,8 @@ def _from_lists(case: Case) -> dict[str, Any]:
     return found
 
 
-def _from_sidewall(case: Case) -> dict[str, Any]:
+def sidewall(case: Case) -> dict[str, Any]:
+    """Return what follows from what stands on the sidewall: the size designation and the date code."""
     found: dict[str, Any] = {}
     if case.tire.size is not None:
         read = size(case.tire.size)

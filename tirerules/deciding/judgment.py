@@ -18,7 +18,7 @@ from tirerules.quantities import Quantity, decimal_text
 from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Interval, Prohibited, Strictest, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Dimension, Kind
 
-__all__ = ["Judgment", "Need", "applies_to_itself", "holds", "judge", "needs"]
+__all__ = ["Judgment", "Need", "applies_to_itself", "holds", "judge", "needs", "satisfies"]
 
 #: A fact that could settle something, and which injury or earlier repair it is asked of.
 Need = tuple[str, str]
@@ -84,6 +84,12 @@ def judge(rule: Rule, view: View, case: Case) -> Judgment | None:
         test.chosen,
         test.extended,
     )
+
+
+def satisfies(rule: Rule, view: View, case: Case) -> bool | None:
+    """Whether a subject satisfies the limit that a rule sets, apart from whether the rule applies."""
+    assert isinstance(rule.body, Limit)  # INVARIANT: asked of bands
+    return _limit(rule, rule.body, view, case).satisfied
 
 
 def _holds(condition: Condition, view: View, implied: bool) -> bool | None:

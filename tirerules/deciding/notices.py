@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from tirerules.case import Case, Injury
-from tirerules.deciding.decision import Notice, Verdict
+from tirerules.deciding.decision import Notice
 from tirerules.deciding.facts import repaired
 from tirerules.deciding.gaps import Gap
 from tirerules.deciding.judging import Answer
@@ -87,10 +87,8 @@ def tire_after(case: Case, method: str, activity: Activity) -> Case:
     )
 
 
-def resale_notice(activity: Activity, method: str, verdict: Verdict, failing: Sequence[str]) -> Notice | None:
-    """Return the notice that a tire repaired by `method` fails under `activity`, or None where it does not."""
-    if verdict is not Verdict.OUTSIDE:
-        return None
+def resale_notice(activity: Activity, method: str, failing: Sequence[str]) -> Notice:
+    """Return the notice that a tire repaired by `method` fails some rules under `activity`."""
     acts = {Activity.USED_TIRE_INSTALLATION: "installed as a used tire", Activity.USED_TIRE_SALE: "sold as a used tire"}
     text = f"After a {method} repair this tire may not be {acts[activity]} here ({', '.join(failing)})."
     return Notice("resale", text, tuple(failing))

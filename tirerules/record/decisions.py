@@ -8,9 +8,10 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
-from tirerules.deciding.decision import Decision, Geometry, MethodVerdict, PackLock, Reason
+from tirerules.deciding.decision import Geometry, MethodVerdict, PackLock, Reason
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
+from tirerules.decision import Decision
 from tirerules.errors import Problem, ReplayError
 from tirerules.packs.rule import RELATIONS
 from tirerules.quantities import Quantity, decimal_text

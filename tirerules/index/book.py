@@ -1,0 +1,78 @@
+"""The compiled rules of one rulebook: a plan for each place, activity, reading and span of days, made when asked for.
+
+Plans are shared by every case that meets them, and between threads: two made at once are equal.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+
+from tirerules.index.plan import Plan
+from tirerules.words import IMPLIES
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from datetime import date
+
+    from tirerules.index.rows import Compiled, Row
+
+__all__ = ["Book"]
+
+#: One entry for every day that was asked about; forgotten all at once beyond so many.
+_MOST_DAYS = 100_000
+
+
+class _Place:
+    """The rules that some places answer to under one activity, whatever the day."""
+
+    __slots__ = ("changes", "plans", "rows", "unreviewed")
+
+    def __init__(self, packs: Sequence[Compiled], codes: Sequence[str], activity: str) -> None:
+        wanted = {activity, *IMPLIES.get(activity, ())}
+        every = (row for pack in packs for row in pack["rules"])
+        self.rows: list[Row] = [row for row in every if not wanted.isdisjoint(row["activities"])]
+        #: Days on which some rule starts or ends.
+        self.changes = sorted({day for row in self.rows for day in (row["from"], row["until"]) if day})
+        self.unreviewed = activity != "repair" and any(
+            pack["id"] in codes and pack["coverage"].get(activity, "not-reviewed") == "not-reviewed" for pack in packs
+        )
+        self.plans: dict[tuple[str, int], Plan] = {}
+
+
+class Book:
+    """Makes plans and keeps them."""
+
+    __slots__ = ("_by_day", "_packs_for", "_places")
+
+    def __init__(self, packs_for: Callable[[Sequence[str]], Sequence[Compiled]]) -> None:
+        """Hold what finds the compiled packs of some places; it raises where there are none."""
+        self._packs_for = packs_for
+        self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
+        self._by_day: dict[tuple[tuple[str, ...], str, str, date], Plan] = {}
+
+    def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date) -> Plan:
+        """Return the plan for the places `codes`. Raises UnknownJurisdictionError as what finds the packs does."""
+        key = (codes, activity, reading, on)
+        plan = self._by_day.get(key)
+        if plan is None:
+            if len(self._by_day) > _MOST_DAYS:
+                self._by_day.clear()
+            plan = self._by_day[key] = self._make(codes, str(activity), reading, on.isoformat())
+        return plan
+
+    def _make(self, codes: tuple[str, ...], activity: str, reading: str, day: str) -> Plan:
+        place = self._places.get((codes, activity))
+        if place is None:
+            place = self._places[codes, activity] = _Place(self._packs_for(codes), codes, activity)
+        span = bisect_right(place.changes, day)
+        plan = place.plans.get((reading, span))
+        if plan is None:
+            rows = [row for row in place.rows if _in_force(row, day)]
+            implied = IMPLIES.get(activity, ())
+            plan = place.plans[reading, span] = Plan(rows, activity, implied, codes, reading, place.unreviewed)
+        return plan
+
+
+def _in_force(row: Row, day: str) -> bool:
+    return (row["from"] is None or row["from"] <= day) and (row["until"] is None or day < row["until"])

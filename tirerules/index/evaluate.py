@@ -1,0 +1,236 @@
+"""From packed facts to what the rules say, by ORs of whole numbers.
+
+Mirrors `tirerules.deciding.judging`, `.gaps` and `.decide`, which are the reference and say why.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+from tirerules.index.bits import admits_words
+from tirerules.index.plan import OWN_FIGURES
+from tirerules.words import CURED_BY_REPAIR, REPAIR_METHODS
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from typing import Any
+
+    from tirerules.index.plan import Injured, Packed, Plan
+
+__all__ = ["OUTSIDE", "UNDETERMINED", "WITHIN", "Found", "Method", "evaluate", "evaluated"]
+
+#: Verdicts, so ordered that "all of" is the least and "any of" the greatest.
+OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2
+#: As in `tirerules.deciding.gaps`: beyond so many combinations of unknown words, a gap is taken to exist.
+_MOST_COMBINATIONS = 20_000
+
+
+class Answers:
+    """What a group of rules says of one subject or of several; each mask holds a bit for each rule."""
+
+    __slots__ = ("failing", "open", "relevant", "sure")
+
+    def __init__(self) -> None:
+        self.relevant = self.sure = self.failing = 0
+        self.open = False
+
+    def add(self, plan: Plan, packed: int, rules: int) -> None:
+        """Add what `rules` say of a subject of which `packed` is known."""
+        n = plan.count
+        relevant = rules & ~packed
+        uncertain = packed >> n
+        missed = relevant & (packed >> 2 * n)
+        failing = missed & ~((packed >> 3 * n) | uncertain)
+        self.relevant |= relevant
+        self.sure |= relevant & ~uncertain
+        self.failing |= failing
+        self.open = self.open or missed != failing
+
+    def join(self, other: Answers) -> None:
+        """Add the answers of another subject."""
+        self.relevant |= other.relevant
+        self.sure |= other.sure
+        self.failing |= other.failing
+        self.open = self.open or other.open
+
+    @property
+    def outcome(self) -> int:
+        """The verdict by these rules alone."""
+        return OUTSIDE if self.failing else UNDETERMINED if self.open else WITHIN
+
+
+class Method:
+    """How one injury (from 1) fares by one method; `failing` holds the rules that only this method fails."""
+
+    __slots__ = ("failing", "injury", "name", "verdict")
+
+    def __init__(self, name: str, injury: int, verdict: int, failing: int) -> None:
+        self.name, self.injury, self.verdict, self.failing = name, injury, verdict, failing
+
+
+class Found:
+    """What the rules say of every case with the same packed facts.
+
+    `failing` holds the rules that fail whatever the method; `sure` and `maybe` those that surely and that may apply, by
+    what no method changes and by the leading method; `relevant` both, by any method.
+    """
+
+    __slots__ = ("failing", "flags", "leading", "maybe", "methods", "pieces", "relevant", "sure", "verdict")
+
+    def __init__(self, common: Answers, methods: tuple[Method, ...], everything: int, flags: int) -> None:
+        self.flags = flags
+        self.failing, self.methods, self.relevant = common.failing, methods, everything
+        self.verdict = common.outcome
+        self.leading: str | None = None
+        self.sure, self.maybe = common.sure, common.relevant
+        #: What was worked out of it later, by name.
+        self.pieces: dict[str, Any] = {}
+
+
+#: A rule that reads no earlier repair is judged once, with nothing more known.
+_ALONE = (0,)
+#: Cases that are known alike get the same answer; so many are remembered.
+_MOST_FOUND = 50_000
+
+
+def evaluated(plan: Plan, packed: Packed) -> Found:
+    """Judge a case by `plan`, or remember what was found of one that is known alike."""
+    if packed[4] & OWN_FIGURES:
+        return evaluate(plan, packed)
+    known = plan.found
+    found = known.get(packed)
+    if found is None:
+        if len(known) > _MOST_FOUND:
+            known.clear()
+        found = known[packed] = evaluate(plan, packed)
+    return found
+
+
+def evaluate(plan: Plan, packed: Packed) -> Found:
+    """Judge a case by `plan`."""
+    tire, _, _, injuries, flags, method, findings = packed
+    whole = _subject(plan, packed, 0, "")
+    by_injury = [_subject(plan, packed, injury[0], "injury") for injury in injuries]
+    numbered = [
+        (number, name, _by_method(plan, packed, injuries[number], by_injury[number], name))
+        for number in (range(len(injuries)) if plan.repairing else ())
+        for name in ((method,) if method else REPAIR_METHODS)
+    ]
+    everything = whole.relevant
+    for answers in (*by_injury, *(each for _, _, each in numbered)):
+        everything |= answers.relevant
+    whole.open = whole.open or plan.unreviewed or _unjudged(plan, findings, everything)
+    if not plan.repairing:
+        whole.open = whole.open or _unlimited_tread(plan, tire, whole)
+        for answers in by_injury:
+            # Of an injury that is not being repaired, or an inspection that is not recorded, nothing lets a tire pass.
+            answers.open = True
+    common = Answers()
+    for answers in (whole, *by_injury):
+        common.join(answers)
+    methods = tuple(
+        Method(name, number + 1, min(whole.outcome, by_injury[number].outcome, answers.outcome), answers.failing)
+        for number, name, answers in numbered
+    )
+    found = Found(common, methods, everything, flags)
+    if methods:
+        best = (max(each.verdict for each in methods if each.injury == at + 1) for at in range(len(injuries)))
+        found.verdict = min(found.verdict, *best)
+        found.leading = _leading(methods)
+        for _, name, answers in numbered:
+            if name == found.leading:
+                found.sure |= answers.sure
+                found.maybe |= answers.relevant
+    found.maybe &= ~found.sure
+    return found
+
+
+def _subject(plan: Plan, packed: Packed, own: int, *groups: str) -> Answers:
+    """Judge by the rules on one subject, of which `own` is known apart from the tire."""
+    tire, pairs, repairs = packed[:3]
+    answers = Answers()
+    for group in groups:
+        for rules, others in ((plan.group(group), _ALONE), (plan.group(group, True), repairs)):
+            if rules:
+                for other in others:
+                    if pairs:
+                        for pair in pairs:
+                            answers.add(plan, pair | own | other, rules & plan.paired)
+                        answers.add(plan, tire | own | other, rules & ~plan.paired)
+                    else:
+                        answers.add(plan, tire | own | other, rules)
+    return answers
+
+
+def _by_method(plan: Plan, packed: Packed, injury: Injured, by_injury: Answers, method: str) -> Answers:
+    """Judge one injury as repaired by one method."""
+    own, as_repair = injury[2][method] if len(injury) == 3 else injury
+    tire, own = packed[0], own | plan.word("method", method)
+    answers = _subject(plan, packed, own, "injury+method", "method")
+    if plan.repaired:
+        answers.add(plan, tire | as_repair | plan.word("repair.method", method), plan.repaired)
+    guards = plan.size_guards
+    if not guards & (by_injury.sure | answers.sure):
+        limits = guards & (by_injury.relevant | answers.relevant)
+        answers.open = answers.open or not _covered(plan, limits, tire | own)
+    return answers
+
+
+def _leading(methods: Iterable[Method]) -> str:
+    """Return the method that does best over all injuries; of equals the one a shop prefers."""
+    worst: dict[str, int] = {}
+    for each in methods:
+        worst[each.name] = min(worst.get(each.name, WITHIN), each.verdict)
+    return max(worst, key=worst.__getitem__)
+
+
+def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int) -> bool:
+    """Whether a recorded finding meets no rule."""
+    if not findings:
+        return False
+    recorded = findings - CURED_BY_REPAIR if plan.repairing else findings
+    return any(not plan.judging.get(word, 0) & relevant for word in recorded)
+
+
+def _unlimited_tread(plan: Plan, tire: int, whole: Answers) -> bool:
+    """Whether in some place no floor on tread surely applies."""
+    return any(
+        not guards & whole.sure and not _covered(plan, guards & whole.relevant, tire)
+        for guards in plan.tread_guards.values()
+    )
+
+
+def _covered(plan: Plan, rules: int, packed: int) -> bool:
+    """Whether at least one of `rules`, each of which may apply, does whatever the unknown words turn out to be."""
+    open_ = [number for number in range(len(plan.conditions)) if packed >> (4 * plan.count + number) & 1]
+    open_ = [number for number in open_ if rules >> plan.condition_rule[number] & 1]
+    known = plan.cache("covered")
+    key = (rules, tuple(open_))
+    if key not in known:
+        known[key] = _cover_every_answer(plan, rules, open_)
+    return bool(known[key])
+
+
+def _cover_every_answer(plan: Plan, rules: int, open_: Sequence[int]) -> bool:
+    from tirerules.vocabulary import FACTS  # here because it is seldom needed and starts slowly
+
+    facts = [FACTS[name] for name in sorted({plan.conditions[number]["fact"] for number in open_})]
+    if not rules or not all(fact.choosable for fact in facts):
+        return False
+    if math.prod(len(fact.values) for fact in facts) > _MOST_COMBINATIONS:
+        return False
+    waiting: dict[int, list[dict[str, Any]]] = {index: [] for index in range(plan.count) if rules >> index & 1}
+    for number in open_:
+        waiting[plan.condition_rule[number]].append(plan.conditions[number])
+    names = [fact.name for fact in facts]
+    for words in itertools.product(*(fact.values for fact in facts)):
+        supposed = {name: frozenset({word}) for name, word in zip(names, words, strict=True)}
+        if not any(all(_holds(test, supposed[test["fact"]]) for test in tests) for tests in waiting.values()):
+            return False
+    return True
+
+
+def _holds(test: dict[str, Any], words: frozenset[str]) -> bool:
+    return admits_words(test, words) is not test["negated"]

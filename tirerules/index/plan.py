@@ -1,0 +1,254 @@
+"""All rules that answer for one place, activity, day and reading, compiled to bits.
+
+Bit `i` is the `i`-th rule by name. A plan is immutable but for what it remembers, which is a function of its rules; it
+is shared between threads.
+"""
+
+from __future__ import annotations
+
+from tirerules.index.bits import Reader, Table
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from typing import Any
+
+    from tirerules.index.evaluate import Found
+    from tirerules.index.rows import Row
+
+    #: What is known of an injury, and of the repair that it becomes; of one that was measured, the same by method too.
+    Injured = tuple[int, int] | tuple[int, int, Mapping[str, tuple[int, int]]]
+    #: What is known of a case: of the tire; of the tire with each pair of repairs, where there are pairs; of each
+    #: earlier repair; of each injury; flags; the method; the findings. Of a list that is not recorded, there is one
+    #: repair or injury of which nothing is known.
+    Packed = tuple[int, tuple[int, ...], tuple[int, ...], tuple[Injured, ...], int, str | None, frozenset[str] | None]
+
+__all__ = ["NO_INJURIES", "NO_REPAIRS", "OWN_FIGURES", "REPAIR", "Plan"]
+
+#: Among the flags of a packed case: a list is not recorded; a figure follows from a measure of this very tire.
+NO_INJURIES, NO_REPAIRS, OWN_FIGURES = 1, 2, 4
+
+REPAIR = "repair"
+#: What must be limited before anything can pass: the fact, and whether by a ceiling.
+_SIZE, _TREAD = "injury.diameter", "tire.tread_depth"
+
+
+class Plan:
+    """Rules as bits. Public attributes are for this folder."""
+
+    __slots__ = (
+        "activity",
+        "bands",
+        "caches",
+        "codes",
+        "condition_rule",
+        "conditions",
+        "count",
+        "extendable",
+        "fits",
+        "found",
+        "full",
+        "groups",
+        "in_order",
+        "judging",
+        "limiting",
+        "names",
+        "paired",
+        "relative",
+        "repaired",
+        "repairing",
+        "rows",
+        "size_guards",
+        "tables",
+        "tread_guards",
+        "unreviewed",
+    )
+
+    def __init__(
+        self,
+        rows: Iterable[Row],
+        activity: str,
+        implied: Sequence[str],
+        codes: Sequence[str],
+        reading: str,
+        unreviewed: bool,
+    ) -> None:
+        """Compile `rows`, which are those in force for the activity and for those it implies.
+
+        `unreviewed` says that a place's law on the act was never read, so that nothing can pass there.
+        """
+        self.rows = sorted(rows, key=lambda row: row["name"])
+        self.names = tuple(row["name"] for row in self.rows)
+        self.count = len(self.rows)
+        self.full = (1 << self.count) - 1
+        self.activity, self.codes, self.unreviewed = activity, tuple(codes), unreviewed
+        self.repairing = activity == REPAIR
+        #: Condition number -> its rule and its test.
+        self.condition_rule: list[int] = []
+        self.conditions: list[dict[str, Any]] = []
+        self.tables: Mapping[str, Table] = self._tables(reading)
+        self.groups = self._groups()
+        leads_to = set(implied)
+        #: Rules on what a repair leads to, as they judge repairs that a tire already carries.
+        self.repaired = self._where(
+            lambda row: (
+                self.repairing
+                and not leads_to.isdisjoint(row["activities"])
+                and _groups_of(row, "repair", "injury", "method") == {"repair"}
+            )
+        )
+        self.paired = self._where(lambda row: "pair" in row["groups"])
+        #: Rules that draw a band in which an injury must lie, and the measures of the tire that some follow from.
+        self.bands = self._where(lambda row: bool(row["body"] and row["body"]["fact"] == "injury.reach"))
+        self.relative = {row["body"]["of"] for row in self.rows if row["body"] and "of" in row["body"]}
+        self.extendable = self._where(lambda row: row["extendable"])
+        #: Rules that limit a fact, and their numbers in the order in which a case's answers are told.
+        self.limiting = self._where(lambda row: row["body"] is not None)
+        self.in_order = tuple(index for rules in self._told_in_order() for index in _numbers(rules & self.limiting))
+        self.size_guards = self._guards(_SIZE)
+        self.tread_guards = {code: self._guards(_TREAD, code) for code in codes}
+        self.judging = self._judging()
+        self.fits = self._fits()
+        #: Answers already found.
+        self.found: dict[Packed, Found] = {}
+        self.caches: dict[str, dict[Any, Any]] = {}
+
+    def _where(self, test: Any) -> int:
+        return sum(1 << index for index, row in enumerate(self.rows) if test(row))
+
+    def _cures(self, row: Row) -> bool:
+        """Whether the rule regulates only what the repair leads to, where findings that it removes are gone."""
+        return self.repairing and self.activity not in row["activities"]
+
+    def _tables(self, reading: str) -> dict[str, Table]:
+        readers: dict[str, list[Reader]] = {}
+        kinds: dict[str, str] = {}
+        n = self.count
+        for index, row in enumerate(self.rows):
+            bit, cures = 1 << index, self._cures(row)
+            for condition in row["when"]:
+                number = len(self.conditions)
+                self.conditions.append(condition)
+                self.condition_rule.append(index)
+                kinds[condition["fact"]] = condition["kind"]
+                maybe = bit << n | 1 << (4 * n + number)
+                reader = Reader(condition, no=bit, maybe=maybe, takes_out=bit, cures=cures, weak=False)
+                readers.setdefault(condition["fact"], []).append(reader)
+            body = row["body"]
+            if body is not None:
+                kinds.setdefault(body["fact"], body["kind"])
+                test = None if "of" in body else body.get(reading, body)
+                reader = Reader(
+                    test,
+                    no=self.body_bits(index)[0],
+                    maybe=self.body_bits(index)[1],
+                    takes_out=bit,
+                    cures=cures,
+                    weak=bool(body.get("counted")),
+                )
+                readers.setdefault(body["fact"], []).append(reader)
+        above = 4 * n + len(self.conditions)
+        return {
+            fact: Table(fact, kinds[fact], readers[fact], 1 << (above + place))
+            for place, fact in enumerate(sorted(readers))
+        }
+
+    def _groups(self) -> dict[tuple[str, bool], int]:
+        """Return the rules by what they are judged for: (which of injury and method, whether each earlier repair)."""
+        found: dict[tuple[str, bool], int] = {}
+        for index, row in enumerate(self.rows):
+            key = ("+".join(sorted(_groups_of(row, "injury", "method"))), "repair" in row["groups"])
+            found[key] = found.get(key, 0) | 1 << index
+        return found
+
+    def group(self, name: str, each_repair: bool = False) -> int:
+        """Return the rules judged for `name`: empty for the tire, ``injury``, ``method``, ``injury+method``."""
+        return self.groups.get((name, each_repair), 0)
+
+    def _told_in_order(self) -> list[int]:
+        """Return the groups of rules in the order in which they are judged; a rule counts where it comes first."""
+        groups = [self.group(name) | self.group(name, True) for name in ("", "injury", "injury+method", "method")]
+        left, found = self.full, []
+        for rules in (*groups, self.full):
+            found.append(rules & left)
+            left &= ~rules
+        return found
+
+    def word(self, fact: str, word: str | frozenset[str] | None) -> int:
+        """Return what `fact` does where it is `word`; where it is unknown, for None."""
+        table = self.tables.get(fact)
+        return 0 if table is None else int(table[word])
+
+    def body_bits(self, at: int) -> tuple[int, int]:
+        """Return the bits of a rule whose body is not satisfied, and of one for which that cannot be told."""
+        bit = 1 << at
+        return bit << 2 * self.count, bit << 2 * self.count | bit << 3 * self.count
+
+    def _guards(self, fact: str, code: str | None = None) -> int:
+        """Return the rules of law or trade that limit `fact` (in one place): without one, nothing can pass."""
+
+        def guards(row: Row) -> bool:
+            if row["overlay"] or row["memory"] or row["body"] is None:
+                return False
+            place = row["pack"]
+            if code is not None and place[:1].isupper() and place not in (code, code.partition("-")[0]):
+                return False
+            body = row["body"]
+            if "guards" in body:
+                return bool(body["fact"] == fact and body["guards"] is (fact == _SIZE))
+            worn = body["fact"] == "findings" and "worn-to-indicators" in body["prohibited"]
+            return bool(fact == _TREAD and worn)
+
+        return self._where(guards)
+
+    def _judging(self) -> dict[str, int]:
+        """Return the rules that judge each finding, by disqualifying it or by applying because of it."""
+        found: dict[str, int] = {}
+        for index, row in enumerate(self.rows):
+            if row["overlay"]:
+                continue
+            tests = [test for test in row["when"] if test["kind"] == "set" and test["negated"]]
+            if row["body"] is not None and row["body"]["fact"] == "findings":
+                tests.append(row["body"])
+            for word in {word for test in tests for word in test["prohibited"]}:
+                found[word] = found.get(word, 0) | 1 << index
+        return found
+
+    def _fits(self) -> bool:
+        """Whether every rule is of a sort that bits can judge; else the reference decides."""
+        guards = self.size_guards
+        for tread in self.tread_guards.values():
+            guards |= tread
+            # A floor on tread is looked for on the tire as a whole.
+            if not self.repairing and tread & ~self.group(""):
+                return False
+        for index, row in enumerate(self.rows):
+            if guards >> index & 1:
+                cured = self._cures(row) and any(test["kind"] == "set" for test in row["when"])
+                if cured or _groups_of(row, "repair", "pair"):
+                    return False
+            body = row["body"]
+            if body is not None and "of" in body and body["fact"] != "injury.reach":
+                return False
+        return True
+
+    def names_in(self, rules: int) -> tuple[str, ...]:
+        """Return the names of the rules in a mask, in order."""
+        known = self.cache("names")
+        if rules not in known:
+            known[rules] = tuple(self.names[at] for at in _numbers(rules))
+        names: tuple[str, ...] = known[rules]
+        return names
+
+    def cache(self, name: str) -> dict[Any, Any]:
+        """Return what is remembered under a name; each is a function of its key and of the plan."""
+        return self.caches.setdefault(name, {})
+
+
+def _numbers(rules: int) -> list[int]:
+    """Return the numbers of the rules in a mask."""
+    return [index for index in range(rules.bit_length()) if rules >> index & 1]
+
+
+def _groups_of(row: Row, *names: str) -> set[str]:
+    return {name for name in names if name in row["groups"]}

@@ -1,0 +1,321 @@
+"""From a typed case to packed facts.
+
+What follows from other facts is worked out as in `tirerules.deciding.facts`, and by its functions: what the sidewall
+says, how far a measured injury reaches, how repairs lie to each other. Only a grid of tread readings and a unit with a
+rating are left to the reference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import reduce
+from operator import attrgetter, getitem, or_
+from typing import TYPE_CHECKING, Any, Final
+
+from tirerules.case import Case, EarlierRepair, Injury
+from tirerules.deciding.facts import View, injury_views, pair_views, repaired, sidewall
+from tirerules.deciding.notices import tire_after
+from tirerules.index.bits import ABSENT, Table
+from tirerules.index.measured import Measured, packed_value
+from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, Plan
+from tirerules.packs.rule import Rule
+from tirerules.quantities import Measured as MeasuredLength
+from tirerules.quantities import Quantity
+from tirerules.strictest.bounds import Interval
+from tirerules.vocabulary import Activity
+from tirerules.words import CURED_BY_REPAIR, PAIRED
+
+if TYPE_CHECKING:
+    from tirerules.index.plan import Packed
+
+__all__ = ["packed_after_repair", "packed_case"]
+
+_GROUPS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale")
+_SNOW, _REACH, _ZONE = "road.snow_restriction", "injury.reach", "injury.zone"
+_MOST_REMEMBERED: Final = 20_000
+#: What reads some fields of a value at once, and what each value of them does.
+_Getter = tuple[Callable[[object], tuple[Any, ...]], tuple[Table, ...]]
+
+
+class _Fields:
+    """Some facts of a case that a plan reads, and what each value of them does."""
+
+    __slots__ = ("names", "numbers", "seen", "words")
+
+    def __init__(self, plan: Plan, facts: Iterable[str], whole_case: bool = False) -> None:
+        words: list[tuple[str, Table]] = []
+        numbers: list[tuple[str, Table]] = []
+        for fact in facts:
+            group, _, key = fact.partition(".")
+            attribute = f"{key}_" if key == "class" else key
+            pair = (f"{group}.{attribute}" if whole_case else attribute, plan.tables[fact])
+            (numbers if pair[1].kind == "number" else words).append(pair)
+        self.words = _getter(words)
+        self.numbers = _getter(numbers)
+        #: Measurements by identity: most of them are shared, and comparing exact numbers costs more than all the rest.
+        self.seen: dict[tuple[int, str], tuple[Any, int]] = {}
+
+    def packed(self, values: object, worked_out: Mapping[str, Any] | None = None) -> int:
+        """Return what the facts of `values` do; what is not stated there may be `worked_out`."""
+        packed = 0
+        if self.words is not None:
+            get, tables = self.words
+            found = get(values)
+            if worked_out:
+                found = tuple(
+                    _or(value, worked_out.get(table.fact)) for value, table in zip(found, tables, strict=True)
+                )
+            packed = reduce(or_, map(getitem, tables, found))
+        if self.numbers is not None:
+            get, tables = self.numbers
+            for value, table in zip(get(values), tables, strict=True):
+                packed |= self.number(_or(value, worked_out.get(table.fact)) if worked_out else value, table)
+        return packed
+
+    def number(self, measured: Any, table: Table) -> int:
+        """Return what a measurement does."""
+        if measured is None:
+            return int(table[None])
+        key = (id(measured), table.fact)
+        seen = self.seen.get(key)
+        if seen is not None and seen[0] is measured:
+            return seen[1]
+        packed = _span(measured, table)
+        if len(self.seen) > _MOST_REMEMBERED:
+            self.seen.clear()
+        self.seen[key] = (measured, packed)
+        return packed
+
+
+def _or(value: Any, other: Any) -> Any:
+    return other if value is None else value
+
+
+def _getter(fields: list[tuple[str, Table]]) -> _Getter | None:
+    """Return what reads all of `fields` at once; of a single one, twice the same, which changes no OR."""
+    if not fields:
+        return None
+    both = fields * 2 if len(fields) == 1 else fields
+    return attrgetter(*(name for name, _ in both)), tuple(table for _, table in both)
+
+
+def _span(value: Any, table: Table) -> int:
+    """Return what a measurement, an interval or a count does."""
+    if isinstance(value, int):
+        return table.span(value, 1, value, 1)
+    if isinstance(value, Interval):
+        low, high = value.low, value.high
+    elif isinstance(value, Quantity):
+        low = high = value.exact
+    else:
+        low, high = value.low.exact, value.high.exact
+    return table.span(low.numerator, low.denominator, high.numerator, high.denominator)
+
+
+class _Nothing:
+    """An injury or repair of which nothing is known."""
+
+    def __getattr__(self, name: str) -> None:
+        return None
+
+
+_NOTHING: Final = _Nothing()
+_NO_INJURY: Final = Injury()
+
+
+class _Packer:
+    """Packs the cases of one plan."""
+
+    __slots__ = (
+        "becomes",
+        "counted",
+        "injury",
+        "mended",
+        "paired",
+        "plan",
+        "reach",
+        "repair",
+        "snow",
+        "unsaid",
+        "whole",
+        "zone",
+    )
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan, tables = plan, plan.tables
+        in_case = [fact for fact in tables if fact.partition(".")[0] in _GROUPS and fact != _SNOW]
+        of_repair = [fact for fact in tables if fact.startswith("repair.")]
+        self.whole = _Fields(plan, in_case, whole_case=True)
+        self.injury = _Fields(
+            plan, [fact for fact in tables if fact.startswith("injury.") and fact not in (_REACH, _ZONE)]
+        )
+        self.repair = _Fields(plan, of_repair)
+        #: What an earlier repair says of itself, an injury says of the repair that it becomes.
+        self.becomes = _Fields(plan, [fact for fact in of_repair if fact != "repair.method"])
+        #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
+        self.mended = _Fields(plan, [fact for fact in of_repair if fact in ("repair.diameter", "repair.zone")])
+        unsaid = [tables[fact] for fact in of_repair if fact not in ("repair.diameter", "repair.zone", "repair.method")]
+        self.unsaid = reduce(or_, (table[None] for table in unsaid), 0)
+        self.snow, self.reach, self.zone = tables.get(_SNOW), tables.get(_REACH), tables.get(_ZONE)
+        self.counted = tables.get("repairs.count")
+        self.paired = [(fact.partition(".")[2], tables[fact]) for fact in sorted(PAIRED) if fact in tables]
+
+    # --- the tire
+
+    def tire(
+        self, case: Case, findings: frozenset[str] | None, total: int | None, worked_out: Mapping[str, Any]
+    ) -> int:
+        """Return what is known of the tire apart from its pairs of repairs; it will carry `total` repairs."""
+        packed = self.whole.packed(case, worked_out) | self.plan.word("findings", findings)
+        if self.snow is not None:
+            stated = case.road.snow_restriction
+            packed |= self.snow[False if stated is None and self.plan.activity != "road-use" else stated]
+        if self.counted is not None:
+            counted = _or(case.repairs.count, total)
+            packed |= self.counted[None] if counted is None else _span(counted, self.counted)
+        return packed
+
+    def pair(self, case: Case, single: bool, values: Mapping[str, Any]) -> int:
+        """Return what is known of two repairs, or of all of them: by the case, by there being one, by `values`."""
+        packed = 0
+        for key, table in self.paired:
+            stated = getattr(case.repairs, key, None)
+            if stated is not None:
+                packed |= _span(stated, table) if table.kind == "number" else table[stated]
+            elif single:
+                packed |= table[ABSENT if table.kind == "number" else False]
+            else:
+                value = values.get(table.fact)
+                packed |= packed_value(value, table)
+        return packed
+
+    # --- injuries and repairs
+
+    def one_injury(self, injury: Injury | _Nothing) -> tuple[int, int]:
+        """Return what is known of an injury that was not measured, and of the repair that it becomes."""
+        packed, zone = self.injury.packed(injury), injury.zone
+        if self.zone is not None:
+            packed |= self.zone[zone]
+        if self.reach is not None:
+            packed |= self.reach[None if zone is None else ABSENT]
+        return packed, self.mended.packed(injury) | self.unsaid if self.plan.repaired else 0
+
+    def repairs(self, repairs: Sequence[EarlierRepair] | None) -> tuple[int, ...]:
+        """Return what is known of each earlier repair."""
+        return (self.repair.packed(_NOTHING),) if repairs is None else tuple(map(self.repair.packed, repairs))
+
+
+def _packer(plan: Plan) -> _Packer:
+    known = plan.cache("typed")
+    if not known:
+        known[None] = _Packer(plan)
+    packer: _Packer = known[None]
+    return packer
+
+
+def packed_case(plan: Plan, case: Case, rules: Callable[[], Sequence[Rule]]) -> Packed | None:
+    """Return what is known of a case; None where only the reference can judge it.
+
+    `rules` gives the rules of the plan, in its order, where a measured injury must be held against one.
+    """
+    if case.tire.tread_grid is not None or (case.repair_unit is not None and plan.extendable):
+        return None
+    packer = _packer(plan)
+    injuries, repairs, findings = case.injuries, case.earlier_repairs, case.findings
+    if not plan.repairing and injuries is None and findings is not None:
+        injuries = ()
+    total = case.repair_total
+    worked_out = sidewall(case) if case.tire.size or case.tire.date_code else {}
+    tire = packer.tire(case, findings, total, worked_out)
+    tire, pairs = _with_pairs(packer, case, tire, total, worked_out, len(injuries or ()) + len(repairs or ()))
+    flags, packed = _injuries(packer, case, injuries, tire, worked_out, rules)
+    if case.injuries is None:
+        flags |= NO_INJURIES
+    if repairs is None:
+        flags |= NO_REPAIRS
+    return tire, pairs, packer.repairs(repairs), packed, flags, case.method, findings
+
+
+def _with_pairs(
+    packer: _Packer, case: Case, tire: int, total: int | None, worked_out: Mapping[str, Any], spots: int
+) -> tuple[int, tuple[int, ...]]:
+    """Return what is known of the tire, and the same with each pair of repairs, where there is more than one repair."""
+    if not packer.paired:
+        return tire, ()
+    single = total is not None and max(total, case.repairs.count or 0) <= 1
+    whole = tire | packer.pair(case, single, {})
+    if spots < 2:
+        return whole, ()
+    diameter = _lengths(case, worked_out).get("tire.outside_diameter")
+    known = View({} if diameter is None else {"tire.outside_diameter": diameter})
+    return whole, tuple(tire | packer.pair(case, single, view.values) for view in pair_views(case, known))
+
+
+def _lengths(case: Case, worked_out: Mapping[str, Any]) -> dict[str, Interval]:
+    """Return the measures of the tire, stated or worked out."""
+    known = {**worked_out, **dict(case.tire.known())}
+    return {fact: _interval(value) for fact, value in known.items() if isinstance(value, (MeasuredLength, Quantity))}
+
+
+def _interval(value: MeasuredLength | Quantity) -> Interval:
+    low, high = (value, value) if isinstance(value, Quantity) else (value.low, value.high)
+    return Interval(low.exact, high.exact)
+
+
+def _injuries(
+    packer: _Packer,
+    case: Case,
+    injuries: Sequence[Injury] | None,
+    tire: int,
+    worked_out: Mapping[str, Any],
+    rules: Callable[[], Sequence[Rule]],
+) -> tuple[int, tuple[Any, ...]]:
+    """Return what is known of each injury, and whether a band has a figure of this tire's own.
+
+    Of an injury that was measured it is also known where it proves to lie, method by method.
+    """
+    listed: Sequence[Injury | _Nothing] = (_NOTHING,) if injuries is None else injuries
+    measured = unzoned = False
+    for injury in listed:
+        unzoned = unzoned or injury.zone is None
+        measured = measured or injury.from_centerline is not None or injury.surface_diameter is not None
+    if not (measured or unzoned):
+        return 0, tuple([packer.one_injury(injury) for injury in listed])
+    lengths = _lengths(case, worked_out)
+    own_figures = OWN_FIGURES if measured or packer.plan.relative & lengths.keys() else 0
+    if not measured:
+        return own_figures, tuple(map(packer.one_injury, listed))
+    thickness = {fact: length for fact, length in lengths.items() if fact == "tire.thickness"}
+    each = Measured(packer.plan, rules, case, tire, lengths)
+    return own_figures, tuple(each.packed(view) for view in injury_views(case, View(thickness)))
+
+
+def packed_after_repair(plan: Plan, case: Case, methods: Sequence[str]) -> list[Packed] | None:
+    """Return what will be known of the tire of a repair case once it is repaired, for another activity, by method."""
+    if case.tire.tread_grid is not None:
+        return None
+    packer = _packer(plan)
+    injuries = case.injuries or (_NO_INJURY,)
+    findings = None if case.findings is None else case.findings - CURED_BY_REPAIR
+    worked_out = sidewall(case) if case.tire.size or case.tire.date_code else {}
+    earlier = case.earlier_repairs
+    total = None if earlier is None else len(earlier) + len(injuries)
+    tire = packer.tire(case, findings, total, worked_out)
+    pairs: tuple[int, ...] = ()
+    if packer.paired:
+        after = case if total is None or total < 2 else tire_after(case, methods[0], Activity(plan.activity))
+        tire, pairs = _with_pairs(packer, after, tire, total, worked_out, total or 0)
+    mended = [
+        packer.becomes.packed(injury if injury.surface_diameter is None else repaired(injury, methods[0]))
+        for injury in injuries
+    ]
+    repairs, flags = packer.repairs(earlier), NO_REPAIRS if earlier is None else 0
+    return [
+        (tire, pairs, repairs if earlier is None else repairs + _by(plan, mended, method), (), flags, None, findings)
+        for method in methods
+    ]
+
+
+def _by(plan: Plan, mended: Sequence[int], method: str) -> tuple[int, ...]:
+    by_method = plan.word("repair.method", method)
+    return tuple(each | by_method for each in mended)

@@ -24,13 +24,16 @@ from tirerules.decision import Decision
 from tirerules.errors import UnknownJurisdictionError, nearest
 from tirerules.index.book import Book
 from tirerules.index.evaluate import evaluated
+from tirerules.index.packing import packed_after_repair, packed_case
+from tirerules.index.plain import PlainCase, plain_case
 from tirerules.index.plan import Plan
 from tirerules.index.rows import Compiled, rows_of
-from tirerules.index.typed import packed_after_repair, packed_case
 from tirerules.jurisdictions import JURISDICTIONS, PRIVATE, country_of, is_jurisdiction
 from tirerules.packs.library import Lock, builtin, choose, files_under, read_files
 from tirerules.packs.pack import OVERLAYS, Pack
 from tirerules.packs.rule import Rule
+from tirerules.record.written import written
+from tirerules.telling import case as typed
 from tirerules.vocabulary import Activity
 
 __all__ = ["Rulebook", "load"]
@@ -84,13 +87,22 @@ class Rulebook:
 
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
-        asked = case if isinstance(case, Case) else record.case_from_json(case)
+        asked: Case | PlainCase | None = plain_case(case)
+        if asked is None:
+            asked = case if isinstance(case, Case) else record.case_from_json(case)
+            if asked.on is None and asked.tire.date_code is not None:
+                asked = replace(asked, on=date.today())  # how old the tire is depends on the day
         on = asked.on or date.today()  # a law starts on the shop's day, not on UTC's
         plan = self._book.plan(asked.jurisdictions, asked.activity, asked.reading, on)
-        if asked.on is None and asked.tire.date_code is not None:
-            asked = replace(asked, on=on)  # how old the tire is depends on the day
         packed = packed_case(plan, asked, lambda: self.rules_of(plan)) if plan.fits else None
         return Decision(self, asked, on, plan, None if packed is None else evaluated(plan, packed))
+
+    def decide_json(self, text: str) -> str:
+        """Decide a case given as JSON text; return the decision as JSON text (`schemas/decision.schema.json`).
+
+        Raises as `decide` does, and CaseError for what is no JSON.
+        """
+        return written(self.decide(record.parse(text)))
 
     def limits(self, case: Case | Mapping[str, Any]) -> Mapping[str, FactLimits]:
         """Return the limits on every fact for what is known of a case: the strictest, its binding rules, the ladder.
@@ -108,14 +120,17 @@ class Rulebook:
         rules: tuple[Rule, ...] = known[None]
         return rules
 
-    def failing_after(self, case: Case, on: date, methods: Sequence[str], activity: str) -> list[tuple[str, ...]]:
+    def failing_after(
+        self, case: Case | PlainCase, on: date | str, methods: Sequence[str], activity: str
+    ) -> list[tuple[str, ...]]:
         """Return for each method which rules the tire fails under `activity` once it is repaired by that method."""
         plan = self._book.plan(case.jurisdictions, activity, case.reading, on)
         packed = packed_after_repair(plan, case, methods) if plan.fits else None
         if packed is not None:
             return [plan.names_in(evaluated(plan, each).failing) for each in packed]
         rules = self.rules_of(plan)
-        after = (tire_after(replace(case, on=on), method, Activity(activity)) for method in methods)
+        day = on if isinstance(on, date) else date.fromisoformat(on)
+        after = (tire_after(typed(case, day), method, Activity(activity)) for method in methods)
         return [failing_rules(judge_case(each, rules).common) for each in after]
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:

@@ -12,7 +12,15 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ACTIVITIES",
-    "CURED_BY_REPAIR", "FACTS", "FINDINGS", "IMPLIES", "IMPROPER_METHODS", "METHODS", "PAIRED", "REPAIR_METHODS"]
+    "CURED_BY_REPAIR",
+    "FACTS",
+    "FINDINGS",
+    "IMPLIES",
+    "IMPROPER_METHODS",
+    "METHODS",
+    "PAIRED",
+    "REPAIR_METHODS",
+]
 
 #: What can be done to or with a tire.
 ACTIVITIES = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -11,6 +11,7 @@ from fractions import Fraction
 from tirerules.case import Case
 from tirerules.deciding.limits import FactLimits
 from tirerules.packs.rule import Source
+from tirerules.verdict import Verdict
 
 __all__ = [
     "Account",
@@ -23,20 +24,8 @@ __all__ = [
     "Reason",
     "Requirement",
     "Verdict",
+    "one_method",
 ]
-
-
-class Verdict(StrEnum):
-    """What the rules say of a case."""
-
-    WITHIN = "within-limits"
-    OUTSIDE = "outside-limits"
-    UNDETERMINED = "undetermined"
-
-    @classmethod
-    def of(cls, outcome: bool | None) -> Verdict:
-        """Return the verdict for a three-valued outcome."""
-        return cls.UNDETERMINED if outcome is None else cls.WITHIN if outcome else cls.OUTSIDE
 
 
 class Outcome(StrEnum):
@@ -156,3 +145,15 @@ class Account:
     cautions: tuple[str, ...]
     packs: Mapping[str, PackLock]
     engine: str
+
+    @property
+    def one_method(self) -> str | None:
+        """The method that repairs every injury within the limits; None where no single one does."""
+        return one_method(self.methods)
+
+
+def one_method(methods: Iterable[MethodVerdict]) -> str | None:
+    """Return the first method that repairs every injury within the limits; None where no single one does."""
+    listed = tuple(methods)
+    failing = {each.method for each in listed if each.verdict is not Verdict.WITHIN}
+    return next((each.method for each in listed if each.method not in failing), None)

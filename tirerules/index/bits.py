@@ -11,6 +11,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from math import lcm
 
+from tirerules import exact
 from tirerules.words import CURED_BY_REPAIR
 
 TYPE_CHECKING = False
@@ -129,7 +130,13 @@ class Table(dict):  # type: ignore[type-arg]  # keys are words, flags, cells, No
             self[ABSENT] |= reader.takes_out
 
     def __missing__(self, key: Any) -> int:
-        """Work out what a word, a flag or a set of findings does."""
+        """Work out what a word, a flag, a set of findings or a measurement in text does."""
+        if self.kind == "number":
+            measured = exact.span(key)
+            if measured is None:
+                raise KeyError(key)
+            (low, below_low), (high, below_high), _ = measured
+            return self.keep(key, self.span(low, below_low, high, below_high))
         words = key if isinstance(key, frozenset) else frozenset({("no", "yes")[key] if isinstance(key, bool) else key})
         return self.keep(key, self._packed(words))
 

@@ -49,16 +49,19 @@ class Book:
         """Hold what finds the compiled packs of some places; it raises where there are none."""
         self._packs_for = packs_for
         self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
-        self._by_day: dict[tuple[tuple[str, ...], str, str, date], Plan] = {}
+        self._by_day: dict[tuple[tuple[str, ...], str, str, date | str], Plan] = {}
 
-    def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date) -> Plan:
-        """Return the plan for the places `codes`. Raises UnknownJurisdictionError as what finds the packs does."""
+    def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date | str) -> Plan:
+        """Return the plan for the places `codes` on a day, which may be given as YYYY-MM-DD.
+
+        Raises UnknownJurisdictionError as what finds the packs does.
+        """
         key = (codes, activity, reading, on)
         plan = self._by_day.get(key)
         if plan is None:
             if len(self._by_day) > _MOST_DAYS:
                 self._by_day.clear()
-            plan = self._by_day[key] = self._make(codes, str(activity), reading, on.isoformat())
+            plan = self._by_day[key] = self._make(codes, str(activity), reading, str(on))
         return plan
 
     def _make(self, codes: tuple[str, ...], activity: str, reading: str, day: str) -> Plan:

@@ -74,19 +74,24 @@ class Found:
     """What the rules say of every case with the same packed facts.
 
     `failing` holds the rules that fail whatever the method; `sure` and `maybe` those that surely and that may apply, by
-    what no method changes and by the leading method; `relevant` both, by any method.
+    what no method changes and by the leading method (`late`: by the method alone); `relevant` both, by any method.
     """
 
-    __slots__ = ("failing", "flags", "leading", "maybe", "methods", "pieces", "relevant", "sure", "verdict")
+    __slots__ = ("failing", "flags", "late", "leading", "maybe", "methods", "pieces", "relevant", "sure", "verdict")
 
     def __init__(self, common: Answers, methods: tuple[Method, ...], everything: int, flags: int) -> None:
         self.flags = flags
         self.failing, self.methods, self.relevant = common.failing, methods, everything
         self.verdict = common.outcome
         self.leading: str | None = None
-        self.sure, self.maybe = common.sure, common.relevant
+        self.sure, self.maybe, self.late = common.sure, common.relevant, 0
         #: What was worked out of it later, by name.
         self.pieces: dict[str, Any] = {}
+
+    @property
+    def possible(self) -> tuple[str, ...]:
+        """The methods that do not surely fail, in order."""
+        return tuple(dict.fromkeys(each.name for each in self.methods if each.verdict != OUTSIDE))
 
 
 #: A rule that reads no earlier repair is judged once, with nothing more known.
@@ -141,6 +146,7 @@ def evaluate(plan: Plan, packed: Packed) -> Found:
         found.leading = _leading(methods)
         for _, name, answers in numbered:
             if name == found.leading:
+                found.late |= answers.relevant & ~found.maybe
                 found.sure |= answers.sure
                 found.maybe |= answers.relevant
     found.maybe &= ~found.sure

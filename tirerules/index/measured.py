@@ -1,4 +1,4 @@
-"""Injuries that were measured: how far they reach, and whether that proves them to lie in the crown.
+"""What was measured: how far an injury reaches, whether that proves it to lie in the crown, how repairs lie to others.
 
 The reach of a channel, the bands that follow from the tire's own measures and what lies within them are those of
 `tirerules.deciding`; here they become bits.
@@ -12,27 +12,47 @@ from typing import Any
 
 from tirerules.case import Case
 from tirerules.deciding.facts import ABSENT as NOT_THERE
-from tirerules.deciding.facts import View
+from tirerules.deciding.facts import View, injury_views, pair_views
 from tirerules.deciding.judgment import satisfies
 from tirerules.index.bits import ABSENT, Table
 from tirerules.index.plan import Plan
 from tirerules.packs.rule import Rule
+from tirerules.quantities import Measured as Gauged
+from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import Interval
 from tirerules.words import REPAIR_METHODS
 
-__all__ = ["Measured", "packed_value"]
+__all__ = ["Measured", "lengths", "pairs"]
 
 _REACH, _ZONE = "injury.reach", "injury.zone"
 #: What is known of an injury, and of the repair that it becomes.
 _Pair = tuple[int, int]
 
 
-def packed_value(value: Any, table: Table) -> int:
+def _packed_value(value: Any, table: Table) -> int:
     """Return what a value of a view does: an interval, words, what is not there, or nothing."""
     if isinstance(value, Interval):
         low, high = value.low, value.high
         return table.span(low.numerator, low.denominator, high.numerator, high.denominator)
     return int(table[ABSENT if value is NOT_THERE else value])
+
+
+def lengths(case: Case, worked_out: Mapping[str, Any]) -> dict[str, Interval]:
+    """Return the measures of the tire, stated or worked out."""
+    known = {**worked_out, **dict(case.tire.known())}
+    return {fact: _interval(value) for fact, value in known.items() if isinstance(value, (Gauged, Quantity))}
+
+
+def _interval(value: Gauged | Quantity) -> Interval:
+    low, high = (value, value) if isinstance(value, Quantity) else (value.low, value.high)
+    return Interval(low.exact, high.exact)
+
+
+def pairs(case: Case, worked_out: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
+    """Return what is known of each pair of repairs, new ones and earlier ones."""
+    diameter = lengths(case, worked_out).get("tire.outside_diameter")
+    known = View({} if diameter is None else {"tire.outside_diameter": diameter})
+    return tuple(view.values for view in pair_views(case, known))
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +65,18 @@ class Measured:
     tire: int
     lengths: Mapping[str, Interval]  #: measures of the tire by fact
 
+    def every(self) -> tuple[tuple[int, int, Mapping[str, _Pair]], ...]:
+        """Return what is known of every injury of the case."""
+        thickness = {fact: length for fact, length in self.lengths.items() if fact == "tire.thickness"}
+        return tuple(self.packed(view) for view in injury_views(self.case, View(thickness)))
+
     def packed(self, view: View) -> tuple[int, int, Mapping[str, _Pair]]:
         """Return what is known of an injury and of the repair it becomes, and the same by method once it is located."""
         tables = self.plan.tables
         facts = [fact for fact in tables if fact.startswith("injury.") and fact not in (_REACH, _ZONE)]
         own = self._reach(view)
         for fact in facts:
-            own |= packed_value(view.values.get(fact), tables[fact])
+            own |= _packed_value(view.values.get(fact), tables[fact])
         zone = view.values.get(_ZONE)
         if zone is None and self._in_crown(own, "injury", view):
             zone = frozenset({"crown"})
@@ -68,7 +93,7 @@ class Measured:
         for fact, table in self.plan.tables.items():
             if fact.startswith("repair.") and fact != "repair.method":
                 known = {"repair.diameter": view.values.get("injury.diameter"), "repair.zone": zone}
-                as_repair |= packed_value(known.get(fact), table)
+                as_repair |= _packed_value(known.get(fact), table)
         return own | self.plan.word(_ZONE, zone), as_repair
 
     def _reach(self, view: View) -> int:
@@ -76,8 +101,8 @@ class Measured:
         table = self.plan.tables.get(_REACH)
         reach = view.values.get(_REACH)
         if table is None or not isinstance(reach, Interval):
-            return 0 if table is None else packed_value(reach, table)
-        packed = packed_value(reach, table)
+            return 0 if table is None else _packed_value(reach, table)
+        packed = _packed_value(reach, table)
         known = View({**self.lengths, _REACH: reach})
         for at, row in enumerate(self.plan.rows):
             body = row["body"]

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from tirerules.index.evaluate import Found
     from tirerules.index.rows import Row
+    from tirerules.packs.rule import Rule
 
     #: What is known of an injury, and of the repair that it becomes; of one that was measured, the same by method too.
     Injured = tuple[int, int] | tuple[int, int, Mapping[str, tuple[int, int]]]
@@ -23,10 +24,10 @@ if TYPE_CHECKING:
     #: repair or injury of which nothing is known.
     Packed = tuple[int, tuple[int, ...], tuple[int, ...], tuple[Injured, ...], int, str | None, frozenset[str] | None]
 
-__all__ = ["NO_INJURIES", "NO_REPAIRS", "OWN_FIGURES", "REPAIR", "Plan"]
+__all__ = ["NO_INJURIES", "NO_REPAIRS", "OWN_FIGURES", "REPAIR", "SEVERAL_INJURIES", "Plan"]
 
-#: Among the flags of a packed case: a list is not recorded; a figure follows from a measure of this very tire.
-NO_INJURIES, NO_REPAIRS, OWN_FIGURES = 1, 2, 4
+#: The flags of a packed case: a list is not recorded; a figure follows from a measure of this very tire; and so on.
+NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES = 1, 2, 4, 8
 
 REPAIR = "repair"
 #: What must be limited before anything can pass: the fact, and whether by a ceiling.
@@ -54,6 +55,7 @@ class Plan:
         "limiting",
         "names",
         "paired",
+        "reading",
         "relative",
         "repaired",
         "repairing",
@@ -81,7 +83,7 @@ class Plan:
         self.names = tuple(row["name"] for row in self.rows)
         self.count = len(self.rows)
         self.full = (1 << self.count) - 1
-        self.activity, self.codes, self.unreviewed = activity, tuple(codes), unreviewed
+        self.activity, self.codes, self.reading, self.unreviewed = activity, tuple(codes), reading, unreviewed
         self.repairing = activity == REPAIR
         #: Condition number -> its rule and its test.
         self.condition_rule: list[int] = []
@@ -231,6 +233,10 @@ class Plan:
             if body is not None and "of" in body and body["fact"] != "injury.reach":
                 return False
         return True
+
+    def picked(self, rules: Sequence[Rule], mask: int) -> list[Rule]:
+        """Return those of `rules`, which stand in the order of the plan, that are in a mask."""
+        return [rules[at] for at in _numbers(mask)]
 
     def names_in(self, rules: int) -> tuple[str, ...]:
         """Return the names of the rules in a mask, in order."""

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
-from tirerules.deciding.decision import Geometry, MethodVerdict, PackLock, Reason
+from tirerules.deciding.decision import Account, Geometry, MethodVerdict, PackLock, Reason
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
 from tirerules.decision import Decision
@@ -85,7 +85,7 @@ def _method(verdict: MethodVerdict) -> dict[str, Any]:
     }
 
 
-def decision_to_json(decision: Decision) -> dict[str, Any]:
+def decision_to_json(decision: Decision | Account) -> dict[str, Any]:
     """Return the JSON form of a decision, with its digest."""
     said: dict[str, Any] = {
         "verdict": str(decision.verdict),

@@ -1,40 +1,49 @@
-"""From a typed case to packed facts.
+"""From a case to packed facts.
 
-What follows from other facts is worked out as in `tirerules.deciding.facts`, and by its functions: what the sidewall
-says, how far a measured injury reaches, how repairs lie to each other. Only a grid of tread readings and a unit with a
+A case is typed (`tirerules.case.Case`) or plain (`tirerules.index.plain`): its facts are called the same. What follows
+from other facts is worked out by the functions of `tirerules.deciding`, which are imported only for a case that needs
+them: how far a measured injury reaches, how repairs lie to each other. Only a grid of tread readings and a unit with a
 rating are left to the reference.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import reduce
+from itertools import combinations
 from operator import attrgetter, getitem, or_
-from typing import TYPE_CHECKING, Any, Final
 
-from tirerules.case import Case, EarlierRepair, Injury
-from tirerules.deciding.facts import View, injury_views, pair_views, repaired, sidewall
-from tirerules.deciding.notices import tire_after
-from tirerules.index.bits import ABSENT, Table
-from tirerules.index.measured import Measured, packed_value
-from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, Plan
-from tirerules.packs.rule import Rule
-from tirerules.quantities import Measured as MeasuredLength
-from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import Interval
-from tirerules.vocabulary import Activity
+from tirerules.index.bits import ABSENT
+from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES
 from tirerules.words import CURED_BY_REPAIR, PAIRED
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from tirerules.index.plan import Packed
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from typing import Any, TypeAlias, cast
+
+    from tirerules.case import Case, EarlierRepair, Injury
+    from tirerules.index.bits import Table
+    from tirerules.index.plain import PlainCase
+    from tirerules.index.plan import Packed, Plan
+    from tirerules.packs.rule import Rule
+
+    Asked: TypeAlias = "Case | PlainCase"
+    #: What reads some fields of a value at once, and what each value of them does.
+    Getter = tuple[Callable[[object], tuple[Any, ...]], tuple[Table, ...]]
+
+else:
+
+    def cast(_: str, value: object) -> object:
+        """Return `value`; typing's own would import typing."""
+        return value
+
 
 __all__ = ["packed_after_repair", "packed_case"]
 
-_GROUPS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale")
+_GROUPS = ("tire", "vehicle", "axle", "shop", "road", "sale")
 _SNOW, _REACH, _ZONE = "road.snow_restriction", "injury.reach", "injury.zone"
-_MOST_REMEMBERED: Final = 20_000
-#: What reads some fields of a value at once, and what each value of them does.
-_Getter = tuple[Callable[[object], tuple[Any, ...]], tuple[Table, ...]]
+_MENDED = ("repair.diameter", "repair.zone")
+_MOST_REMEMBERED = 20_000
 
 
 class _Fields:
@@ -74,13 +83,13 @@ class _Fields:
 
     def number(self, measured: Any, table: Table) -> int:
         """Return what a measurement does."""
-        if measured is None:
-            return int(table[None])
+        if measured is None or isinstance(measured, str):
+            return int(table[measured])
         key = (id(measured), table.fact)
         seen = self.seen.get(key)
         if seen is not None and seen[0] is measured:
             return seen[1]
-        packed = _span(measured, table)
+        packed = span_of(measured, table)
         if len(self.seen) > _MOST_REMEMBERED:
             self.seen.clear()
         self.seen[key] = (measured, packed)
@@ -91,7 +100,7 @@ def _or(value: Any, other: Any) -> Any:
     return other if value is None else value
 
 
-def _getter(fields: list[tuple[str, Table]]) -> _Getter | None:
+def _getter(fields: list[tuple[str, Table]]) -> Getter | None:
     """Return what reads all of `fields` at once; of a single one, twice the same, which changes no OR."""
     if not fields:
         return None
@@ -99,16 +108,14 @@ def _getter(fields: list[tuple[str, Table]]) -> _Getter | None:
     return attrgetter(*(name for name, _ in both)), tuple(table for _, table in both)
 
 
-def _span(value: Any, table: Table) -> int:
-    """Return what a measurement, an interval or a count does."""
+def span_of(value: Any, table: Table) -> int:
+    """Return what a number does: a text, a measurement, a quantity, an interval or a count."""
+    if isinstance(value, str):
+        return int(table[value])
     if isinstance(value, int):
         return table.span(value, 1, value, 1)
-    if isinstance(value, Interval):
-        low, high = value.low, value.high
-    elif isinstance(value, Quantity):
-        low = high = value.exact
-    else:
-        low, high = value.low.exact, value.high.exact
+    low, high = getattr(value, "low", value), getattr(value, "high", value)
+    low, high = getattr(low, "exact", low), getattr(high, "exact", high)
     return table.span(low.numerator, low.denominator, high.numerator, high.denominator)
 
 
@@ -119,8 +126,7 @@ class _Nothing:
         return None
 
 
-_NOTHING: Final = _Nothing()
-_NO_INJURY: Final = Injury()
+_NOTHING = _Nothing()
 
 
 class _Packer:
@@ -153,8 +159,8 @@ class _Packer:
         #: What an earlier repair says of itself, an injury says of the repair that it becomes.
         self.becomes = _Fields(plan, [fact for fact in of_repair if fact != "repair.method"])
         #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
-        self.mended = _Fields(plan, [fact for fact in of_repair if fact in ("repair.diameter", "repair.zone")])
-        unsaid = [tables[fact] for fact in of_repair if fact not in ("repair.diameter", "repair.zone", "repair.method")]
+        self.mended = _Fields(plan, [fact for fact in of_repair if fact in _MENDED])
+        unsaid = [tables[fact] for fact in of_repair if fact not in (*_MENDED, "repair.method")]
         self.unsaid = reduce(or_, (table[None] for table in unsaid), 0)
         self.snow, self.reach, self.zone = tables.get(_SNOW), tables.get(_REACH), tables.get(_ZONE)
         self.counted = tables.get("repairs.count")
@@ -163,7 +169,7 @@ class _Packer:
     # --- the tire
 
     def tire(
-        self, case: Case, findings: frozenset[str] | None, total: int | None, worked_out: Mapping[str, Any]
+        self, case: Asked, findings: frozenset[str] | None, total: int | None, worked_out: Mapping[str, Any]
     ) -> int:
         """Return what is known of the tire apart from its pairs of repairs; it will carry `total` repairs."""
         packed = self.whole.packed(case, worked_out) | self.plan.word("findings", findings)
@@ -172,21 +178,21 @@ class _Packer:
             packed |= self.snow[False if stated is None and self.plan.activity != "road-use" else stated]
         if self.counted is not None:
             counted = _or(case.repairs.count, total)
-            packed |= self.counted[None] if counted is None else _span(counted, self.counted)
+            packed |= self.counted[None] if counted is None else span_of(counted, self.counted)
         return packed
 
-    def pair(self, case: Case, single: bool, values: Mapping[str, Any]) -> int:
+    def pair(self, case: Asked, single: bool, values: Mapping[str, Any]) -> int:
         """Return what is known of two repairs, or of all of them: by the case, by there being one, by `values`."""
         packed = 0
         for key, table in self.paired:
             stated = getattr(case.repairs, key, None)
             if stated is not None:
-                packed |= _span(stated, table) if table.kind == "number" else table[stated]
+                packed |= span_of(stated, table) if table.kind == "number" else table[stated]
             elif single:
                 packed |= table[ABSENT if table.kind == "number" else False]
             else:
                 value = values.get(table.fact)
-                packed |= packed_value(value, table)
+                packed |= table[value] if table.kind == "word" or value is None else span_of(value, table)
         return packed
 
     # --- injuries and repairs
@@ -213,7 +219,7 @@ def _packer(plan: Plan) -> _Packer:
     return packer
 
 
-def packed_case(plan: Plan, case: Case, rules: Callable[[], Sequence[Rule]]) -> Packed | None:
+def packed_case(plan: Plan, case: Asked, rules: Callable[[], Sequence[Rule]]) -> Packed | None:
     """Return what is known of a case; None where only the reference can judge it.
 
     `rules` gives the rules of the plan, in its order, where a measured injury must be held against one.
@@ -224,47 +230,75 @@ def packed_case(plan: Plan, case: Case, rules: Callable[[], Sequence[Rule]]) -> 
     injuries, repairs, findings = case.injuries, case.earlier_repairs, case.findings
     if not plan.repairing and injuries is None and findings is not None:
         injuries = ()
-    total = case.repair_total
-    worked_out = sidewall(case) if case.tire.size or case.tire.date_code else {}
+    total, worked_out = case.repair_total, _worked_out(case)
     tire = packer.tire(case, findings, total, worked_out)
-    tire, pairs = _with_pairs(packer, case, tire, total, worked_out, len(injuries or ()) + len(repairs or ()))
+    tire, pairs = _with_pairs(packer, case, tire, total, worked_out, (*(injuries or ()), *(repairs or ())))
     flags, packed = _injuries(packer, case, injuries, tire, worked_out, rules)
     if case.injuries is None:
         flags |= NO_INJURIES
+    elif len(case.injuries) > 1:
+        flags |= SEVERAL_INJURIES
     if repairs is None:
         flags |= NO_REPAIRS
     return tire, pairs, packer.repairs(repairs), packed, flags, case.method, findings
 
 
+def _worked_out(case: Asked) -> Mapping[str, Any]:
+    """Return what follows from the sidewall."""
+    if case.tire.size is None and case.tire.date_code is None:
+        return {}
+    known: Mapping[str, Any] | None = getattr(case, "worked_out", None)
+    if known is not None:
+        return known
+    from tirerules.deciding.facts import sidewall
+
+    return sidewall(cast("Case", case))
+
+
 def _with_pairs(
-    packer: _Packer, case: Case, tire: int, total: int | None, worked_out: Mapping[str, Any], spots: int
+    packer: _Packer,
+    case: Asked,
+    tire: int,
+    total: int | None,
+    worked_out: Mapping[str, Any],
+    spots: Sequence[Injury | EarlierRepair],
 ) -> tuple[int, tuple[int, ...]]:
     """Return what is known of the tire, and the same with each pair of repairs, where there is more than one repair."""
     if not packer.paired:
         return tire, ()
     single = total is not None and max(total, case.repairs.count or 0) <= 1
     whole = tire | packer.pair(case, single, {})
-    if spots < 2:
+    if len(spots) < 2:
         return whole, ()
-    diameter = _lengths(case, worked_out).get("tire.outside_diameter")
-    known = View({} if diameter is None else {"tire.outside_diameter": diameter})
-    return whole, tuple(tire | packer.pair(case, single, view.values) for view in pair_views(case, known))
+    if any(spot.clock is not None or spot.unit_width is not None for spot in spots):
+        from tirerules.index.measured import pairs
+
+        # INVARIANT: only a typed case states such places, and only a typed case is measured.
+        views: Iterable[Mapping[str, Any]] = pairs(cast("Case", case), worked_out)
+    else:
+        views = _unplaced(spots)
+        if total is None or total < (case.repairs.count or 0):
+            views = (*views, {})
+    return whole, tuple(tire | packer.pair(case, single, view) for view in views)
 
 
-def _lengths(case: Case, worked_out: Mapping[str, Any]) -> dict[str, Interval]:
-    """Return the measures of the tire, stated or worked out."""
-    known = {**worked_out, **dict(case.tire.known())}
-    return {fact: _interval(value) for fact, value in known.items() if isinstance(value, (MeasuredLength, Quantity))}
+def _unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, bool]]:
+    """Return what is known of pairs of which no place around the tire is: whether two may lie across from each other.
 
-
-def _interval(value: MeasuredLength | Quantity) -> Interval:
-    low, high = (value, value) if isinstance(value, Quantity) else (value.low, value.high)
-    return Interval(low.exact, high.exact)
+    As `tirerules.deciding.pairs` has it: only in the sidewalls, and not on the same side.
+    """
+    return [
+        {"repairs.opposed": False}
+        if any(spot.zone not in (None, "sidewall") for spot in pair)
+        or (pair[0].side is not None and pair[0].side == pair[1].side)
+        else {}
+        for pair in combinations(spots, 2)
+    ]
 
 
 def _injuries(
     packer: _Packer,
-    case: Case,
+    case: Asked,
     injuries: Sequence[Injury] | None,
     tire: int,
     worked_out: Mapping[str, Any],
@@ -279,43 +313,48 @@ def _injuries(
     for injury in listed:
         unzoned = unzoned or injury.zone is None
         measured = measured or injury.from_centerline is not None or injury.surface_diameter is not None
-    if not (measured or unzoned):
-        return 0, tuple([packer.one_injury(injury) for injury in listed])
-    lengths = _lengths(case, worked_out)
-    own_figures = OWN_FIGURES if measured or packer.plan.relative & lengths.keys() else 0
-    if not measured:
-        return own_figures, tuple(map(packer.one_injury, listed))
-    thickness = {fact: length for fact, length in lengths.items() if fact == "tire.thickness"}
-    each = Measured(packer.plan, rules, case, tire, lengths)
-    return own_figures, tuple(each.packed(view) for view in injury_views(case, View(thickness)))
+    if measured:
+        from tirerules.index.measured import Measured, lengths
+
+        typed = cast("Case", case)
+        each = Measured(packer.plan, rules, typed, tire, lengths(typed, worked_out))
+        return OWN_FIGURES, each.every()
+    of_this_tire = unzoned and any(
+        fact in worked_out or getattr(case.tire, fact.partition(".")[2]) is not None for fact in packer.plan.relative
+    )
+    return OWN_FIGURES if of_this_tire else 0, tuple([packer.one_injury(injury) for injury in listed])
 
 
-def packed_after_repair(plan: Plan, case: Case, methods: Sequence[str]) -> list[Packed] | None:
+def packed_after_repair(plan: Plan, case: Asked, methods: Sequence[str]) -> list[Packed] | None:
     """Return what will be known of the tire of a repair case once it is repaired, for another activity, by method."""
     if case.tire.tread_grid is not None:
         return None
-    packer = _packer(plan)
-    injuries = case.injuries or (_NO_INJURY,)
-    findings = None if case.findings is None else case.findings - CURED_BY_REPAIR
-    worked_out = sidewall(case) if case.tire.size or case.tire.date_code else {}
+    packer, worked_out = _packer(plan), _worked_out(case)
+    injuries: Sequence[Any] = case.injuries or (_NOTHING,)
     earlier = case.earlier_repairs
+    findings = None if case.findings is None else case.findings - CURED_BY_REPAIR
     total = None if earlier is None else len(earlier) + len(injuries)
     tire = packer.tire(case, findings, total, worked_out)
-    pairs: tuple[int, ...] = ()
-    if packer.paired:
-        after = case if total is None or total < 2 else tire_after(case, methods[0], Activity(plan.activity))
-        tire, pairs = _with_pairs(packer, after, tire, total, worked_out, total or 0)
-    mended = [
-        packer.becomes.packed(injury if injury.surface_diameter is None else repaired(injury, methods[0]))
-        for injury in injuries
-    ]
+    spots = (*injuries, *(earlier or ()))
+    if case.injuries is None and any(spot.clock is not None for spot in spots):
+        return None
+    tire, pairs = _with_pairs(packer, case, tire, total, worked_out, spots)
+    if any(injury.surface_diameter is not None for injury in injuries):
+        from tirerules.deciding.facts import repaired
+
+        injuries = [repaired(injury, methods[0]) for injury in injuries]
+    mended = [packer.becomes.packed(injury) for injury in injuries]
     repairs, flags = packer.repairs(earlier), NO_REPAIRS if earlier is None else 0
+    by_method = [plan.word("repair.method", method) for method in methods]
     return [
-        (tire, pairs, repairs if earlier is None else repairs + _by(plan, mended, method), (), flags, None, findings)
-        for method in methods
+        (
+            tire,
+            pairs,
+            repairs + tuple(each | word for each in mended) if earlier is not None else repairs,
+            (),
+            flags,
+            None,
+            findings,
+        )
+        for word in by_method
     ]
-
-
-def _by(plan: Plan, mended: Sequence[int], method: str) -> tuple[int, ...]:
-    by_method = plan.word("repair.method", method)
-    return tuple(each | by_method for each in mended)

@@ -1,0 +1,277 @@
+"""A case in its JSON form, read without building typed values: the short way from a point-of-sale system to the bits.
+
+It takes only what is well formed and states what its rules read. For everything else it answers None, and the full
+reader (`tirerules.record.cases`) reads the case or says what is wrong with it. Where it answers, the two never differ.
+"""
+
+from __future__ import annotations
+
+from tirerules import exact, words
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from typing import Any
+
+__all__ = ["PlainCase", "plain_case"]
+
+READINGS = ("strict", "as-enacted")
+#: Facts that this reader leaves to the full one: most are worked out, all are seldom stated.
+_LEFT = frozenset(
+    {
+        "tire.date_code",
+        "tire.tread_grid",
+        "tire.crack_depth",
+        "injury.surface_diameter",
+        "injury.from_centerline",
+        "injury.clock",
+        "injury.unit_length",
+        "injury.unit_width",
+        "repair.clock",
+        "repair.unit_length",
+        "repair.unit_width",
+    }
+)
+#: With one of these, a band may follow from the tire: then the zone must be named.
+_MEASURES = ("size", "section_width", "tread_width", "belt_width")
+_MOST_REMEMBERED = 20_000
+_DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+
+class _Left(Exception):  # noqa: N818  # it is no error: the full reader goes on
+    """The full reader must read this."""
+
+
+class _Group:
+    """Facts of one group by the names of their fields; what is not stated is None."""
+
+
+def _fields_of(group: str) -> type:
+    rows = [row for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
+    return type(group, (_Group,), {_field(row[0].rpartition(".")[2]): None for row in rows})
+
+
+def _field(key: str) -> str:
+    return "class_" if key == "class" else key
+
+
+class _Texts(dict):  # type: ignore[type-arg]  # text -> the same text, once it is known to be a quantity
+    """The texts of one dimension that were read, each as a typed case would keep it."""
+
+    def __init__(self, dimension: str) -> None:
+        super().__init__()
+        self.dimension = dimension
+
+    def __missing__(self, text: object) -> str:
+        read = exact.span(text) if isinstance(text, str) and exact.plain(text) == text else None
+        if read is None or exact.FACTORS[read[2]][0] != self.dimension:
+            raise _Left
+        if len(self) > _MOST_REMEMBERED:
+            self.clear()
+        self[text] = text
+        return str(text)
+
+
+_TEXTS = {dimension: _Texts(dimension) for dimension in ("length", "angle", "mass", "time")}
+
+
+def _flag(value: object) -> bool:
+    if value is True or value is False:
+        return bool(value)
+    raise _Left
+
+
+def _count(value: object) -> int:
+    if type(value) is int and value >= 0:
+        return value
+    raise _Left
+
+
+def _text(value: object) -> str:
+    if type(value) is str:
+        return value
+    raise _Left
+
+
+def _leave(value: object) -> object:
+    raise _Left
+
+
+def _reader_of(row: words.FactRow) -> Callable[[Any], Any]:
+    name, kind, _, dimension, values, _ = row
+    if name in _LEFT:
+        return _leave
+    if dimension is not None:
+        return _TEXTS[dimension].__getitem__
+    if kind == "text":
+        return _text
+    return {"flag": _flag, "count": _count}.get(kind) or {word: word for word in values}.__getitem__
+
+
+def _keys_of(group: str) -> dict[str, tuple[str, Callable[[Any], Any]]]:
+    rows = [row for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
+    return {row[0].rpartition(".")[2]: (_field(row[0].rpartition(".")[2]), _reader_of(row)) for row in rows}
+
+
+class _Kind:
+    """How a block of keys is read."""
+
+    __slots__ = ("empty", "keys", "make")
+
+    def __init__(self, group: str) -> None:
+        self.make, self.keys = _fields_of(group), _keys_of(group)
+        self.empty = self.make()
+
+    def read(self, block: object) -> Any:
+        """Return the facts that a block states. Raises _Left, KeyError or TypeError for what must be left."""
+        if block is None:
+            return self.empty
+        if type(block) is not dict:
+            raise _Left
+        found = self.make()
+        stated = found.__dict__
+        for key, value in block.items():
+            field, read = self.keys[key]
+            if value is not None:
+                stated[field] = read(value)
+        return found
+
+
+_GROUPS = {group: _Kind(group) for group in ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")}
+_INJURY, _REPAIR = _Kind("injury"), _Kind("repair")
+_ACTIVITIES, _METHODS, _FINDINGS = frozenset(words.ACTIVITIES), frozenset(words.METHODS), frozenset(words.FINDINGS)
+_OTHERS = frozenset(
+    {"jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit", "reading"}
+)
+_EMPTY = {group: kind.empty for group, kind in _GROUPS.items()}
+
+
+class PlainCase:
+    """A case as `tirerules.case.Case` has it, with quantities as text. `said` is what was read."""
+
+    repair_unit = None
+    if TYPE_CHECKING:
+        tire: Any
+        road: Any
+        repairs: Any
+
+    def __init__(self, said: Mapping[str, Any]) -> None:
+        """Read a case. Raises _Left, KeyError or TypeError for what must be left to the full reader."""
+        self.__dict__.update(_EMPTY)
+        for key, block in said.items():
+            if key in _GROUPS:
+                self.__dict__[key] = _GROUPS[key].read(block)
+            elif key not in _OTHERS:
+                raise _Left
+        self.said = said
+        self.jurisdictions = _places(said["jurisdictions"])
+        self.activity = _one_of(_ACTIVITIES, said["activity"])
+        self.reading = _one_of(READINGS, said.get("reading") or READINGS[0])
+        self.on = _day(said.get("on"))
+        self.method = None if said.get("method") is None else _one_of(_METHODS, said["method"])
+        self.findings = _findings(said.get("findings"))
+        self.injuries = _listed(_INJURY, said.get("injuries"))
+        self.earlier_repairs = _listed(_REPAIR, said.get("earlier_repairs"))
+        self._whole()
+        self.worked_out = _sidewall(self.tire)
+
+    def _whole(self) -> None:
+        """Leave what contradicts itself, and what has a figure of this tire's own."""
+        repairing = self.activity == "repair"
+        if self.said.get("repair_unit") is not None or (repairing and self.injuries == ()):
+            raise _Left
+        least = len(self.earlier_repairs or ())
+        if repairing:
+            least += 1 if self.injuries is None else len(self.injuries)
+        if self.repairs.count is not None and self.repairs.count < least:
+            raise _Left
+        #: How many injuries and earlier repairs there are.
+        self.spots = len(self.earlier_repairs or ()) + len(self.injuries or ())
+        unlisted = self.earlier_repairs is None or (repairing and self.injuries is None)
+        #: As `tirerules.case.Case.repair_total`.
+        self.repair_total = None if unlisted else least
+        unzoned = self.injuries is None or any(injury.zone is None for injury in self.injuries)
+        if unzoned and any(getattr(self.tire, measure) is not None for measure in _MEASURES):
+            raise _Left
+
+
+def _places(said: object) -> tuple[str, ...]:
+    if type(said) is not list or not said or not all(type(code) is str for code in said):
+        raise _Left
+    return tuple(said)
+
+
+def _one_of(known: Any, word: object) -> str:
+    if type(word) is str and word in known:
+        return word
+    raise _Left
+
+
+def _findings(said: object) -> frozenset[str] | None:
+    if said is None:
+        return None
+    if type(said) is not list:
+        raise _Left
+    found = frozenset(said)
+    if found <= _FINDINGS:
+        return found
+    raise _Left
+
+
+def _listed(kind: _Kind, said: object) -> tuple[Any, ...] | None:
+    if said is None:
+        return None
+    if type(said) is not list or None in said:
+        raise _Left
+    return tuple([kind.read(block) for block in said])
+
+
+def _day(said: object) -> str | None:
+    """Return a day of the calendar as it is written, YYYY-MM-DD."""
+    if said is None:
+        return None
+    if type(said) is not str or len(said) != 10 or not said.isascii() or said[4] != "-" or said[7] != "-":
+        raise _Left
+    year, month, day = said[:4], said[5:7], said[8:]
+    if not (year.isdigit() and month.isdigit() and day.isdigit()) or year == "0000" or not 1 <= int(month) <= 12:
+        raise _Left
+    leap = month == "02" and int(year) % 4 == 0 and (int(year) % 100 != 0 or int(year) % 400 == 0)
+    if not 1 <= int(day) <= _DAYS_OF_MONTH[int(month) - 1] + leap:
+        raise _Left
+    return said
+
+
+_SIDEWALLS: dict[tuple[Any, ...], Mapping[str, Any] | None] = {}
+
+
+def _sidewall(tire: Any) -> Mapping[str, Any]:
+    """Return what follows from the size designation; leave one that cannot be read, or that says another thing."""
+    if tire.size is None:
+        return {}
+    key = (tire.size, tire.load_range, tire.speed_symbol, tire.construction)
+    if key not in _SIDEWALLS:
+        from tirerules.case import Case, Tire
+        from tirerules.deciding.facts import sidewall
+        from tirerules.errors import CaseError
+
+        if len(_SIDEWALLS) > _MOST_REMEMBERED:
+            _SIDEWALLS.clear()
+        try:
+            typed = Tire(size=key[0], load_range=key[1], speed_symbol=key[2], construction=key[3])
+            _SIDEWALLS[key] = sidewall(Case(("US",), "road-use", tire=typed))
+        except CaseError:
+            _SIDEWALLS[key] = None
+    worked_out = _SIDEWALLS[key]
+    if worked_out is None:
+        raise _Left
+    return worked_out
+
+
+def plain_case(said: object) -> PlainCase | None:
+    """Read a case; None for what only the full reader can read or refuse."""
+    if type(said) is not dict:
+        return None
+    try:
+        return PlainCase(said)
+    except (_Left, KeyError, TypeError):
+        return None

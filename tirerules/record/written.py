@@ -1,0 +1,174 @@
+"""A decision as JSON text, by filling in what is this case's own.
+
+Of two cases that are known alike, the decisions differ in what quotes the case: the measurements among the reasons, the
+case itself, its day and the digest over all. So the text is made once with holes, and the holes are filled; a test
+holds it equal to `decision_to_json`, text for text. A case that was measured, or with several repairs, goes the long way.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import itertools
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
+from typing import Any, Final
+
+from tirerules.case import Axle, EarlierRepair, Injury, Repairs, Road, Sale, Shop, Tire, Vehicle
+from tirerules.decision import Decision
+from tirerules.index.plain import PlainCase
+from tirerules.record.decisions import decision_to_json
+from tirerules.words import PAIRED
+
+__all__ = ["written"]
+
+_ENCODE: Final = json.JSONEncoder(ensure_ascii=False).encode
+#: As `digest_of` has it.
+_CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode
+_ORDER: Final[Mapping[str, Sequence[str]]] = {
+    kind.group: [each.name.rstrip("_") for each in fields(kind)]
+    for kind in (Tire, Vehicle, Axle, Shop, Road, Sale, Repairs, Injury, EarlierRepair)
+}
+_GROUPS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")
+_LISTS: Final = {"injuries": "injury", "earlier_repairs": "repair"}
+#: Stands where something is filled in; followed by a number.
+_HOLE: Final = "<hole %d>"
+_CASE, _ON, _DIGEST, _FIRST = range(4)
+#: Tells one measurement of a case in words.
+_Tell = Callable[[PlainCase], str]
+
+
+def written(decision: Decision) -> str:
+    """Return a decision as JSON text, the same as `json.dumps(decision_to_json(decision), ensure_ascii=False)`."""
+    asked, found = decision._asked, decision._found
+    # Reasons on two repairs together name both, and so may quote either of several injuries.
+    if found is None or not isinstance(asked, PlainCase) or asked.spots > 1:
+        return json.dumps(decision_to_json(decision), ensure_ascii=False)
+    forms: dict[Any, _Form] = found.pieces.setdefault("forms", {})
+    resale = decision._resale()
+    form = forms.get(resale)
+    if form is None:
+        form = forms[resale] = _Form.of(decision, asked)
+    return form.filled(asked, str(decision._on))
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """The text of many decisions: its pieces and the numbers of the holes between them, as shown and as digested."""
+
+    shown: tuple[str, ...]
+    digested: tuple[str, ...]
+    shown_holes: tuple[int, ...]
+    digested_holes: tuple[int, ...]
+    measurements: tuple[_Tell, ...]
+
+    @classmethod
+    def of(cls, decision: Decision, asked: PlainCase) -> _Form:
+        said = decision_to_json(decision)
+        said.pop("digest")
+        said["case"], said["on"] = _HOLE % _CASE, _HOLE % _ON
+        told = list(_told(said, asked))
+        for number, (reason, _) in enumerate(told, start=_FIRST):
+            reason["measured"] = _HOLE % number
+        shown, shown_holes = _apart(_ENCODE({**said, "digest": _HOLE % _DIGEST}))
+        digested, digested_holes = _apart(_CANONICAL(said))
+        return cls(shown, digested, shown_holes, digested_holes, tuple(tell for _, tell in told))
+
+    def filled(self, asked: PlainCase, on: str) -> str:
+        """Return the text of the decision on one case."""
+        case = _case(asked, on)
+        texts = [tell(asked) for tell in self.measurements]
+        values = [_CANONICAL(case), f'"{on}"', "", *map(_CANONICAL, texts)]
+        digest = hashlib.sha256(_joined(self.digested, self.digested_holes, values).encode("ascii")).hexdigest()
+        values = [_ENCODE(case), f'"{on}"', f'"sha256:{digest}"', *map(_ENCODE, texts)]
+        return _joined(self.shown, self.shown_holes, values)
+
+
+def _apart(text: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """Return the text between the holes, and the number of each hole."""
+    first, *rest = text.split('"<hole ')
+    numbers, pieces = zip(*(each.split('>"', 1) for each in rest), strict=True)
+    return (first, *pieces), tuple(map(int, numbers))
+
+
+def _joined(pieces: Sequence[str], holes: Sequence[int], values: Sequence[str]) -> str:
+    between = itertools.chain.from_iterable(zip((values[hole] for hole in holes), pieces[1:], strict=True))
+    return pieces[0] + "".join(between)
+
+
+def _case(asked: PlainCase, on: str) -> dict[str, Any]:
+    """Return the case as `case_to_json` does, from what was read."""
+    said = asked.said
+    case: dict[str, Any] = {"jurisdictions": said["jurisdictions"], "activity": said["activity"], "on": on}
+    for group in _GROUPS:
+        if block := _block(group, said.get(group)):
+            case[group] = block
+    for name, group in _LISTS.items():
+        if (blocks := said.get(name)) is not None:
+            case[name] = [_block(group, block) for block in blocks]
+    if asked.findings is not None:
+        case["findings"] = sorted(asked.findings)
+    if asked.method is not None:
+        case["method"] = asked.method
+    case["reading"] = asked.reading
+    return case
+
+
+def _block(group: str, block: Mapping[str, Any] | None) -> dict[str, Any]:
+    return {key: block[key] for key in _ORDER[group] if block.get(key) is not None} if block else {}
+
+
+# --- what a reason quotes ---------------------------------------------------------------------------------------------
+
+
+def _told(said: Mapping[str, Any], asked: PlainCase) -> Iterator[tuple[dict[str, Any], _Tell]]:
+    """Yield the reasons that quote the case, and what quotes it so."""
+    for reason in itertools.chain(said["reasons"], *(each["reasons"] for each in said["methods"])):
+        tell = None if reason["rule"].startswith("engine/") else _tell(reason["fact"], reason.get("subject", ""))
+        if tell is not None:
+            assert tell(asked) == reason["measured"]  # INVARIANT: it quotes what the views of the case show
+            yield reason, tell
+
+
+def _tell(fact: str, subject: str) -> _Tell | None:
+    """Return what tells a fact of a subject; None for one that every case known alike tells in the same words."""
+    group, _, key = fact.rpartition(".")
+    new = "the repair of" in subject
+    if fact in ("method", "injury.reach") or fact in PAIRED or (new and fact == "repair.method"):
+        return None
+    if fact == "findings":
+        return _findings
+    field = "class_" if key == "class" else key
+    if group in ("injury", "repair"):
+        return _of_list("injury" if new else group, field, subject)
+    if fact == "repairs.count":
+        return lambda case: _shown(case.repair_total if case.repairs.count is None else case.repairs.count)
+    if fact == "road.snow_restriction":
+        return lambda case: _shown(
+            False if case.road.snow_restriction is None and case.activity != "road-use" else case.road.snow_restriction
+        )
+    return lambda case: _shown(_or(getattr(getattr(case, group), field), case.worked_out.get(fact)))
+
+
+def _of_list(group: str, field: str, subject: str) -> _Tell | None:
+    parts = [part.rpartition(" ") for part in subject.split(", ")]
+    named = {name.removeprefix("the repair of "): int(number) - 1 for name, _, number in parts if number.isdigit()}
+    at = named.get("injury" if group == "injury" else "earlier repair")
+    if at is None:
+        return None
+    name = "injuries" if group == "injury" else "earlier_repairs"
+    return lambda case: _shown(getattr(listed[at], field) if (listed := getattr(case, name)) else None)
+
+
+def _or(value: Any, other: Any) -> Any:
+    return other if value is None else value
+
+
+def _findings(case: PlainCase) -> str:
+    return "unknown" if case.findings is None else ", ".join(sorted(case.findings)) or "none"
+
+
+def _shown(value: Any) -> str:
+    if value is None:
+        return "unknown"
+    return ("no", "yes")[value] if isinstance(value, bool) else str(value)

@@ -1,0 +1,97 @@
+"""What a decision says besides its verdict, worked out when it is read.
+
+All of it is the business of `tirerules.deciding`; here it is asked for no more than is needed, and what is the same for
+many cases is told once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from fractions import Fraction
+from functools import partial
+
+from tirerules._version import __version__
+from tirerules.case import Case
+from tirerules.deciding.decide import RESALE, decide
+from tirerules.deciding.decision import Account, MethodVerdict, Notice, Reason
+from tirerules.deciding.facts import View
+from tirerules.deciding.judgment import Judgment
+from tirerules.deciding.limits import FactLimits, limits_of
+from tirerules.deciding.notices import resale_notice
+from tirerules.decision import VERDICTS
+from tirerules.index.evaluate import Found
+from tirerules.index.plain import PlainCase
+from tirerules.index.plan import Plan
+from tirerules.packs.pack import Pack
+from tirerules.packs.rule import Limit, Require, Rule
+from tirerules.quantities import Quantity
+from tirerules.record.cases import case_from_json
+
+__all__ = ["RESALE", "Shared", "account", "case", "limits", "methods", "resale"]
+
+
+def case(asked: Case | PlainCase, on: date) -> Case:
+    """Return a case in its typed form, with the day it was decided for."""
+    typed = asked if isinstance(asked, Case) else case_from_json(asked.said)
+    return typed if typed.on == on else replace(typed, on=on)
+
+
+def account(
+    asked: Case, packs: Sequence[Pack], on: date, rules: Sequence[Rule] | None, resale: Sequence[Notice] | None
+) -> Account:
+    """Return the account by the reference evaluation; of `rules` alone where it is known that no other may apply."""
+    return decide(asked, packs, on, __version__, rules=rules, resale=resale)
+
+
+class Shared:
+    """What is the same for every case that is known alike: all but what quotes a measurement."""
+
+    __slots__ = ("notices", "questions", "requirements")
+
+    def __init__(self, said: Account, resale: int) -> None:
+        """Take it from one account, whose last `resale` notices are on resale."""
+        self.questions, self.requirements = said.questions, said.requirements
+        self.notices = said.notices[: len(said.notices) - resale]
+
+
+def methods(found: Found, reasons: Callable[[int], tuple[Reason, ...]]) -> tuple[MethodVerdict, ...]:
+    """Return how each injury fares by each method; `reasons` tells why, by place in this list, when it is asked."""
+    return tuple(
+        MethodVerdict(each.name, each.injury, VERDICTS[each.verdict], partial(reasons, at))
+        for at, each in enumerate(found.methods)
+    )
+
+
+def resale(methods: Sequence[str], after: Iterable[Iterable[tuple[str, ...]]]) -> tuple[Notice, ...]:
+    """Return notices of the rules that fail, by activity of `RESALE` and then by method, once the tire is repaired."""
+    return tuple(
+        resale_notice(activity, method, failing)
+        for method, *by_activity in zip(methods, *after, strict=True)
+        for activity, failing in zip(RESALE, by_activity, strict=True)
+        if failing
+    )
+
+
+def limits(plan: Plan, rules: Sequence[Rule], sure: int, maybe: int, late: int) -> Mapping[str, FactLimits]:
+    """Return the limits that some rules of a plan set, none of which waits for a measure of the tire.
+
+    They are told in the order in which they are judged, those that apply by the method alone (`late`) behind the others.
+    """
+    told = [at for at in plan.in_order if (sure | maybe) >> at & 1]
+    told.sort(key=lambda at: late >> at & 1)
+    return limits_of(_demand(rules[at], True if sure >> at & 1 else None, plan.reading) for at in told)
+
+
+def _demand(rule: Rule, applies: bool | None, reading: str) -> Judgment:
+    """Return what a rule demands, of no subject in particular."""
+    body = rule.body
+    assert not isinstance(body, Require)  # INVARIANT: a requirement limits nothing, and is not among the limiting rules
+    if not isinstance(body, Limit):
+        return Judgment(rule, View(), applies, None, body.constraint())
+    chosen = body.chosen(reading)
+    if chosen is None:
+        return Judgment(rule, View(), applies, None, None)
+    exact = chosen.exact if isinstance(chosen, Quantity) else Fraction(chosen)
+    return Judgment(rule, View(), applies, None, body.bound(exact), chosen=chosen)

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 import tirerules
 from tirerules import Measured, Quantity, QuantityError, measure, quantity
-from tirerules.quantities import EXAMPLES, PATTERN, UNITS, decimal_text
+from tirerules.quantities import EXAMPLES, FURTHER, PATTERN, UNITS, decimal_text
 from tirerules.vocabulary import Dimension
 
 LENGTH, ANGLE, MASS, TIME = Dimension.LENGTH, Dimension.ANGLE, Dimension.MASS, Dimension.TIME
@@ -201,6 +201,7 @@ _SPELLINGS = {
     **dict.fromkeys(("month", "months"), (TIME, "month", "day")),
     **dict.fromkeys(("year", "years"), (TIME, "year", "day")),
 }
+_BASE = {LENGTH: "millimeter", ANGLE: "degree", MASS: "kilogram", TIME: "day"}
 _wholes = st.integers(0, 999_999_999)
 _digits = st.text("0123456789", min_size=1, max_size=18)
 
@@ -262,7 +263,7 @@ def test_orders_as_pint_orders(one, other):
 @given(_numbers(), st.sampled_from(["mm", "cm", "m", "in"]), st.sampled_from(["mm", "cm", "m", "in"]))
 def test_converts_as_pint_converts(number, unit, other):
     text, value = number
-    expected = _PINT.Quantity(value, UNITS[unit][1]).to(UNITS[other][1]).magnitude
+    expected = _PINT.Quantity(value, _SPELLINGS[unit][1]).to(_SPELLINGS[other][1]).magnitude
     assert quantity(f"{text} {unit}", LENGTH).to(other) == expected
 
 
@@ -315,7 +316,10 @@ REFUSED = [
     ("megameter", "6 Mm", LENGTH, "6 Mm", "has the unknown unit 'Mm'", "did you mean mm?"),
     ("mixed case", "6 mM", LENGTH, "6 mM", "has the unknown unit 'mM'", "did you mean mm?"),
     ("misspelt", "6 inchs", LENGTH, "6 inchs", "has the unknown unit 'inchs'", "did you mean inch or inches?"),
-    ("foot", "1 ft", LENGTH, "1 ft", "has the unknown unit 'ft'", "did you mean mm, cm, m, in?"),
+    ("furlong", "1 furlong", LENGTH, "1 furlong", "has the unknown unit 'furlong'", "did you mean mm, cm, m, in?"),
+    ("misspelt foot", "1 fot", LENGTH, "1 fot", "has the unknown unit 'fot'", "did you mean foot?"),
+    ("foot for mass", "1 ft", MASS, "1 ft", "is a length where a mass belongs", _WRITE[MASS]),
+    ("mixed case foot", "1 Ft", LENGTH, "1 Ft", "has the unknown unit 'Ft'", "did you mean ft?"),
     ("radian", "0.4 rad", ANGLE, "0.4 rad", "has the unknown unit 'rad'", "did you mean deg?"),
     ("tonne", "2 t", MASS, "2 t", "has the unknown unit 't'", "did you mean kg, lb?"),
     ("y", "6 y", TIME, "6 y", "has the unknown unit 'y'", "did you mean day, month, year?"),
@@ -392,21 +396,52 @@ def test_numbers_that_are_no_size_are_refused_like_any_bare_number(value):
 @pytest.mark.parametrize(
     ("unit", "dimension"),
     [
-        *((unit, LENGTH) for unit in ("km", "Mm", "dm", "um", "µm", "nm", "thou", "ft", "yd", "mi", "fathom")),
+        *((unit, LENGTH) for unit in ("km", "Mm", "dm", "um", "µm", "nm", "thou", "mi", "fathom")),
         *((unit, ANGLE) for unit in ("rad", "grad", "turn", "arcmin")),
-        *((unit, MASS) for unit in ("g", "t", "oz", "stone", "ton", "slug")),
-        *((unit, TIME) for unit in ("s", "min", "h", "week", "fortnight")),
+        *((unit, MASS) for unit in ("mg", "t", "oz", "stone", "ton", "slug")),
+        *((unit, TIME) for unit in ("s", "min", "h", "fortnight")),
     ],
 )
 def test_units_that_pint_knows_and_the_trade_does_not_use_are_refused(unit, dimension):
     # Each is of the right dimension for pint, so nothing but the closed list keeps it out.
-    assert _PINT.Quantity(Fraction(1), unit).check(_PINT.get_dimensionality(UNITS[_base(dimension)][1]))
+    assert _PINT.Quantity(Fraction(1), unit).check(_PINT.get_dimensionality(_BASE[dimension]))
     with pytest.raises(QuantityError):
         quantity(f"1 {unit}", dimension)
 
 
-def _base(dimension):
-    return {LENGTH: "mm", ANGLE: "deg", MASS: "kg", TIME: "day"}[dimension]
+@pytest.mark.parametrize(
+    ("text", "dimension", "exact", "unit"),
+    [
+        # Foot and yard: 12 and 36 inches of 25.4 mm (agreement of 1959). Tonne: 1000 kg (SI Brochure, table 8).
+        ("1 ft", LENGTH, "304.8", "ft"),
+        ("1 1/2 feet", LENGTH, "457.2", "ft"),
+        ("1 FOOT", LENGTH, "304.8", "ft"),
+        ("1 yd", LENGTH, "914.4", "yd"),
+        ("2 yards", LENGTH, "1828.8", "yd"),
+        ("250 g", MASS, "0.25", "g"),
+        ("1 gram", MASS, "0.001", "g"),
+        ("1.9 tonnes", MASS, "1900", "tonne"),
+        ("6 weeks", TIME, "42", "week"),
+    ],
+)
+def test_reads_a_few_units_of_statutes_beside_the_trades_own(text, dimension, exact, unit):
+    read = quantity(text, dimension)
+    assert (read.exact, read.unit, str(read)) == (Fraction(exact), unit, text)
+    assert quantity(f"{read.magnitude} {unit}", dimension) == read
+
+
+def test_a_measurement_may_be_in_such_a_unit():
+    read = measure("3 weeks ± 1 day", TIME)
+    assert (str(read.low), str(read.high)) == ("2.8571 week", "3.1429 week")
+    assert (read.low.exact, read.high.exact) == (20, 22)
+
+
+@pytest.mark.parametrize("unit", FURTHER)
+def test_such_a_unit_is_what_pint_calls_by_that_name(unit):
+    dimension, name = FURTHER[unit]
+    assert unit not in UNITS
+    assert quantity(f"1 {unit}", dimension).exact == _PINT.Quantity(Fraction(1), unit).to(_BASE[dimension]).magnitude
+    assert _PINT.Unit(unit) == _PINT.Unit(name)
 
 
 def test_the_error_is_a_value_error_too():
@@ -635,7 +670,7 @@ def test_the_pattern_for_schemas_refuses_what_has_another_form(text):
 
 
 def test_every_dimension_has_units_and_an_example_that_reads():
-    assert set(EXAMPLES) == set(Dimension) == {dimension for dimension, _ in UNITS.values()}
+    assert set(EXAMPLES) == set(Dimension) == set(UNITS.values())
     for dimension, shown in EXAMPLES.items():
         read = [quantity(each.strip('"'), dimension) for each in shown.split(" or ")]
         assert all(isinstance(each, Quantity) and each.exact > 0 for each in read)
@@ -657,16 +692,23 @@ def _python(script):
     return json.loads(done.stdout)
 
 
-def test_importing_the_library_imports_neither_pint_nor_jsonschema():
+def test_pint_is_imported_by_the_first_text_that_names_a_unit_beside_the_trades_own():
     script = """
 import json, sys
 import tirerules
-before = sorted({"pint", "jsonschema"} & set(sys.modules))
-tirerules.measure("6 mm")
-after = sorted({"pint", "jsonschema"} & set(sys.modules))
-print(json.dumps([before, after]))
+seen = []
+for text in ("6 mm", "4/32 in rounded", "6.0 mm ± 0.3 mm", "5 mm to 1/4 in", "1 ft"):
+    seen.append(sorted({"pint", "jsonschema"} & set(sys.modules)))
+    tirerules.measure(text)
+seen.append(sorted({"pint", "jsonschema"} & set(sys.modules)))
+for text in ("6", "1 mi"):
+    try:
+        tirerules.measure(text)
+    except tirerules.QuantityError:
+        seen.append("refused")
+print(json.dumps(seen))
 """
-    assert _python(script) == [[], ["pint"]]
+    assert _python(script) == [[], [], [], [], [], ["pint"], "refused", "refused"]
 
 
 def test_eight_threads_that_read_first_at_the_same_moment_get_equal_values():
@@ -674,7 +716,7 @@ def test_eight_threads_that_read_first_at_the_same_moment_get_equal_values():
 import json, threading
 from concurrent.futures import ThreadPoolExecutor
 from tirerules import Dimension, quantity
-texts = [("1/4 in", "length"), ("10000 lb", "mass"), ("6 years", "time"), ("25 deg", "angle")]
+texts = [("1/4 in", "length"), ("1 ft", "length"), ("10000 lb", "mass"), ("6 weeks", "time"), ("25 deg", "angle")]
 gate = threading.Barrier(8)
 def read(_):
     gate.wait()
@@ -682,5 +724,5 @@ def read(_):
 with ThreadPoolExecutor(8) as pool:
     print(json.dumps(list(pool.map(read, range(8)))))
 """
-    # 1959 agreement: 25.4 mm and 0.453 592 37 kg; Julian year.
-    assert _python(script) == [["127/20", "45359237/10000", "4383/2", "25"]] * 8
+    # 1959 agreement: 25.4 mm and 0.453 592 37 kg.
+    assert _python(script) == [["127/20", "1524/5", "45359237/10000", "42", "25"]] * 8

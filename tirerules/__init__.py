@@ -16,28 +16,35 @@
 '6 mm'
 """
 
+from __future__ import annotations
+
 from tirerules._version import __version__
-from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
-from tirerules.deciding.decision import Verdict
-from tirerules.decision import Decision
-from tirerules.errors import (
-    CaseError,
-    ConflictError,
-    LockError,
-    MissingDataError,
-    PackError,
-    PinError,
-    Problem,
-    QuantityError,
-    ReplayError,
-    TirerulesError,
-    UnknownJurisdictionError,
-)
-from tirerules.quantities import Measured, Quantity, measure, quantity
-from tirerules.record import case_from_json, case_to_json, decision_to_json, lock_from_json, lock_to_json
-from tirerules.replaying import Replay, replay
 from tirerules.rulebook import Rulebook, load
-from tirerules.vocabulary import Activity, Dimension
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+    from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
+    from tirerules.decision import Decision
+    from tirerules.errors import (
+        CaseError,
+        ConflictError,
+        LockError,
+        MissingDataError,
+        PackError,
+        PinError,
+        Problem,
+        QuantityError,
+        ReplayError,
+        TirerulesError,
+        UnknownJurisdictionError,
+    )
+    from tirerules.quantities import Measured, Quantity, measure, quantity
+    from tirerules.record import case_from_json, case_to_json, decision_to_json, lock_from_json, lock_to_json
+    from tirerules.replaying import Replay, replay
+    from tirerules.verdict import Verdict
+    from tirerules.vocabulary import Activity, Dimension
 
 __all__ = [
     "Activity",
@@ -81,3 +88,71 @@ __all__ = [
     "quantity",
     "replay",
 ]
+
+#: Module -> what it gives this one, when it is first asked for.
+_ELSEWHERE = {
+    "tirerules.case": (
+        "Axle",
+        "Case",
+        "EarlierRepair",
+        "Injury",
+        "RepairUnit",
+        "Repairs",
+        "Road",
+        "Sale",
+        "Shop",
+        "Tire",
+        "Vehicle",
+    ),
+    "tirerules.verdict": ("Verdict",),
+    "tirerules.decision": ("Decision",),
+    "tirerules.errors": (
+        "CaseError",
+        "ConflictError",
+        "LockError",
+        "MissingDataError",
+        "PackError",
+        "PinError",
+        "Problem",
+        "QuantityError",
+        "ReplayError",
+        "TirerulesError",
+        "UnknownJurisdictionError",
+    ),
+    "tirerules.quantities": (
+        "Measured",
+        "Quantity",
+        "measure",
+        "quantity",
+    ),
+    "tirerules.record": (
+        "case_from_json",
+        "case_to_json",
+        "decision_to_json",
+        "lock_from_json",
+        "lock_to_json",
+    ),
+    "tirerules.replaying": (
+        "Replay",
+        "replay",
+    ),
+    "tirerules.vocabulary": (
+        "Activity",
+        "Dimension",
+    ),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Import what is public when it is first used: a process that only decides needs little of it."""
+    from importlib import import_module
+
+    for module, names in _ELSEWHERE.items():
+        if name in names:
+            value = globals()[name] = getattr(import_module(module), name)
+            return value
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return __all__

@@ -1,29 +1,47 @@
-"""Where the built-in rule packs and schemas are, in a wheel, an editable install and a plain checkout."""
+"""Where the built-in rule packs and schemas are, in a wheel, an editable install and a plain checkout.
+
+Folders on disk are found with `os` alone: pathlib and importlib.resources take longer to import than all packs to read.
+"""
 
 from __future__ import annotations
 
-from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
-from pathlib import Path
+import os
 
-from tirerules.errors import MissingDataError
+TYPE_CHECKING = False  # typing's own constant would import typing
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
 
-__all__ = ["folder"]
+__all__ = ["folder", "place"]
 
 
-@cache
-def folder(name: str) -> Traversable:
-    """Return the folder `rulepacks` or `schemas`.
-
-    Raises MissingDataError when neither an installed copy nor a checkout holds it.
-    """
-    installed = files("tirerules") / "_data" / name
-    if installed.is_dir():
+def place(name: str) -> str | None:
+    """Return the path of the folder `rulepacks` or `schemas`, or None where it lies on no disk or is missing."""
+    package = os.path.dirname(__file__)
+    installed = os.path.join(package, "_data", name)
+    if os.path.isdir(installed):
         return installed
     # A checkout or an editable install: the folders stand beside the package. The project file must be there too, or
     # any folder of that name that happens to lie in site-packages would do.
-    checkout = Path(__file__).parent.parent
-    if (checkout / "pyproject.toml").is_file() and (checkout / name).is_dir():
-        return checkout / name
+    checkout = os.path.dirname(package)
+    beside = os.path.join(checkout, name)
+    return beside if os.path.isfile(os.path.join(checkout, "pyproject.toml")) and os.path.isdir(beside) else None
+
+
+def folder(name: str) -> Traversable:
+    """Return the folder `rulepacks` or `schemas`, which may lie in an archive.
+
+    Raises MissingDataError when neither an installed copy nor a checkout holds it.
+    """
+    found = place(name)
+    if found is not None:
+        from pathlib import Path
+
+        return Path(found)
+    from importlib.resources import files
+
+    inside = files("tirerules") / "_data" / name
+    if inside.is_dir():
+        return inside
+    from tirerules.errors import MissingDataError
+
     raise MissingDataError(f"the built-in {name} are missing from this installation -- reinstall tirerules")

@@ -1,11 +1,9 @@
 """Exact lengths, angles, masses and times, from the trade's text and back.
 
-Numbers are rational from the first character to the last: 1/4 in, 0.25 in and 6.35 mm are one length. Unit factors
-come from pint, asked once per unit with exact fractions; pint is imported only when a unit is first read. Text is
-refused rather than guessed at: a bare number, a wrong dimension or a negative length raises
-:class:`~tirerules.errors.QuantityError` with what to write instead.
-
-Source of the inch: International Yard and Pound agreement of 1959 (25.4 mm exactly).
+Numbers are rational from the first character to the last: 1/4 in, 0.25 in and 6.35 mm are one length. The trade's own
+forms are read by `tirerules.exact`; what it does not answer is read here, or refused rather than guessed at: a bare
+number, a wrong dimension or a negative length raises :class:`~tirerules.errors.QuantityError` with what to write
+instead. A few more units that stand in statutes are sized by pint, which is imported when the first of them is read.
 """
 
 from __future__ import annotations
@@ -18,46 +16,50 @@ from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from tirerules import exact as trade
 from tirerules.errors import QuantityError, nearest
 from tirerules.vocabulary import Dimension
 
-__all__ = ["EXAMPLES", "PATTERN", "UNITS", "Measured", "Quantity", "decimal_text", "measure", "quantity"]
+__all__ = ["EXAMPLES", "FURTHER", "PATTERN", "UNITS", "Measured", "Quantity", "decimal_text", "measure", "quantity"]
 
-#: Unit as printed -> (dimension, pint's name). A closed list: pint alone would read "Mm" as a megameter.
-UNITS: Final[Mapping[str, tuple[Dimension, str]]] = MappingProxyType(
+#: The trade's units -> dimension. The lists of units are closed: pint alone would read "Mm" as a megameter.
+UNITS: Final[Mapping[str, Dimension]] = MappingProxyType(
+    {unit: Dimension(dimension) for unit, (dimension, _, _) in trade.FACTORS.items()}
+)
+#: Units that are read beside the trade's own -> (dimension, pint's name). What means two things is left out: a ton is
+#: short, long or metric, "t" is any of them, an ounce is a mass or a volume, a foot mark is a minute of arc.
+FURTHER: Final[Mapping[str, tuple[Dimension, str]]] = MappingProxyType(
     {
-        "mm": (Dimension.LENGTH, "millimeter"),
-        "cm": (Dimension.LENGTH, "centimeter"),
-        "m": (Dimension.LENGTH, "meter"),
-        "in": (Dimension.LENGTH, "inch"),
-        "deg": (Dimension.ANGLE, "degree"),
-        "kg": (Dimension.MASS, "kilogram"),
-        "lb": (Dimension.MASS, "pound"),
-        "day": (Dimension.TIME, "day"),
-        "month": (Dimension.TIME, "month"),
-        "year": (Dimension.TIME, "year"),
+        "ft": (Dimension.LENGTH, "foot"),
+        "yd": (Dimension.LENGTH, "yard"),
+        "g": (Dimension.MASS, "gram"),
+        "tonne": (Dimension.MASS, "metric_ton"),
+        "week": (Dimension.TIME, "week"),
     }
+)
+_DIMENSIONS: Final[Mapping[str, Dimension]] = MappingProxyType(
+    {**UNITS, **{unit: dimension for unit, (dimension, _) in FURTHER.items()}}
 )
 _SPELLINGS: Final[Mapping[str, str]] = MappingProxyType(
     {
-        **{unit: unit for unit in UNITS},
-        '"': "in",
-        "inch": "in",
-        "inches": "in",
-        "°": "deg",
-        "degree": "deg",
-        "degrees": "deg",
-        "lbs": "lb",
-        "days": "day",
-        "months": "month",
-        "years": "year",
+        **trade.SPELLINGS,
+        **{unit: unit for unit in FURTHER},
+        "foot": "ft",
+        "feet": "ft",
+        "yard": "yd",
+        "yards": "yd",
+        "gram": "g",
+        "grams": "g",
+        "tonnes": "tonne",
+        "weeks": "week",
     }
 )
+#: Dimension -> pint's name of its base unit.
 _BASE: Final[Mapping[Dimension, str]] = MappingProxyType(
     {
-        Dimension.LENGTH: "mm",
-        Dimension.ANGLE: "deg",
-        Dimension.MASS: "kg",
+        Dimension.LENGTH: "millimeter",
+        Dimension.ANGLE: "degree",
+        Dimension.MASS: "kilogram",
         Dimension.TIME: "day",
     }
 )
@@ -82,11 +84,7 @@ PATTERN: Final = rf"^{_NUMBER} ?{_UNIT}$"
 _ONE: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})")
 _BARE: Final = re.compile(rf"[-+]?{_NUMBER}")
 _THOUSANDS: Final = re.compile(r"^[0-9]{1,3}(?:,[0-9]{3})+(?![0-9,])")
-_RIGHT_ANGLE: Final = 90
 _ROUNDED: Final = " rounded"
-_SAME_CHARACTER: Final = str.maketrans(
-    {"\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2033": '"', "\u201d": '"', "\u00ba": "°"}
-)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -111,7 +109,7 @@ class Quantity:
 
         Raises QuantityError for a unit of another dimension.
         """
-        if unit not in UNITS or UNITS[unit][0] is not self.dimension:
+        if UNITS.get(unit) is not self.dimension:
             raise QuantityError(
                 self.text, f"cannot be given in {unit!r}", f"choose one of: {_units_of(self.dimension)}"
             )
@@ -175,7 +173,7 @@ def measure(text: object, dimension: Dimension = Dimension.LENGTH) -> Measured:
 
 @lru_cache(maxsize=4096)
 def _measure(text: str, dimension: Dimension) -> Measured:
-    said = text.translate(_SAME_CHARACTER).strip()
+    said = trade.plain(text)
     if " to " in said:
         low, high = (_quantity(part, dimension) for part in said.split(" to ", 1))
         if high < low:
@@ -192,7 +190,7 @@ def _measure(text: str, dimension: Dimension) -> Measured:
 
 
 def _around(middle: Quantity, width: Fraction, said: str) -> Measured:
-    if middle.dimension is Dimension.ANGLE and middle.exact + width >= _RIGHT_ANGLE:
+    if middle.dimension is Dimension.ANGLE and middle.exact + width >= trade.RIGHT_ANGLE:
         raise _too_steep(said)
     lowest = max(middle.exact - width, Fraction(0))
     return Measured(
@@ -223,7 +221,16 @@ def _from_exact(exact: Fraction, unit: str, dimension: Dimension) -> Quantity:
 
 @lru_cache(maxsize=4096)
 def _quantity(text: str, dimension: Dimension) -> Quantity:
-    said = text.translate(_SAME_CHARACTER).strip()
+    found = trade.read(text)
+    if found is None or UNITS[found[2]] is not dimension:
+        return _general(trade.plain(text), dimension)
+    above, below, unit = found
+    exact = Fraction(above, below)
+    return Quantity(dimension, exact, exact / _factor(unit), unit, trade.plain(text))
+
+
+def _general(said: str, dimension: Dimension) -> Quantity:
+    """Read a quantity in any unit, the trade's among them, or say what is wrong with it."""
     if len(said) > _LONGEST_TEXT:
         raise QuantityError(said[:20] + "...", "is too long for a quantity", f"write {EXAMPLES[dimension]}")
     found = _ONE.fullmatch(said)
@@ -232,7 +239,7 @@ def _quantity(text: str, dimension: Dimension) -> Quantity:
     unit = _unit(said, found["unit"], dimension)
     magnitude = _number(said, found["number"])
     exact = magnitude * _factor(unit)
-    if dimension is Dimension.ANGLE and exact >= _RIGHT_ANGLE:
+    if dimension is Dimension.ANGLE and exact >= trade.RIGHT_ANGLE:
         raise _too_steep(said)
     return Quantity(dimension, exact, magnitude, unit, said)
 
@@ -258,10 +265,11 @@ def _unit(text: str, spelling: str, dimension: Dimension) -> str:
     shouted = spelling.isupper() and len(spelling) > 1
     unit = _SPELLINGS.get(spelling.lower() if shouted else spelling)
     if unit is None:
-        offers = " or ".join(nearest(spelling.lower(), _SPELLINGS)) or _units_of(dimension)
+        spellings = [each for each, unit in _SPELLINGS.items() if _DIMENSIONS[unit] is dimension]
+        offers = " or ".join(nearest(spelling.lower(), spellings)) or _units_of(dimension)
         raise QuantityError(text, f"has the unknown unit {spelling!r}", f"did you mean {offers}?")
-    if UNITS[unit][0] is not dimension:
-        reason = f"is {_article(UNITS[unit][0])} where {_article(dimension)} belongs"
+    if _DIMENSIONS[unit] is not dimension:
+        reason = f"is {_article(_DIMENSIONS[unit])} where {_article(dimension)} belongs"
         raise QuantityError(text, reason, f"write {EXAMPLES[dimension]}")
     return unit
 
@@ -282,12 +290,12 @@ def _refusal(said: str, dimension: Dimension) -> QuantityError:
 def _with_unit(number: str, dimension: Dimension) -> str:
     if not re.fullmatch(_NUMBER, number):
         return f"write {EXAMPLES[dimension]}"
-    units = [unit for unit, (of, _) in UNITS.items() if of is dimension]
+    units = [unit for unit, of in UNITS.items() if of is dimension]
     return "write " + " or ".join(f'"{number} {unit}"' for unit in units if unit not in ("cm", "m"))
 
 
 def _units_of(dimension: Dimension) -> str:
-    return ", ".join(unit for unit, (of, _) in UNITS.items() if of is dimension)
+    return ", ".join(unit for unit, of in UNITS.items() if of is dimension)
 
 
 def _article(dimension: Dimension) -> str:
@@ -297,10 +305,11 @@ def _article(dimension: Dimension) -> str:
 @cache
 def _factor(unit: str) -> Fraction:
     """Return how many base units one `unit` is, exactly."""
-    dimension, name = UNITS[unit]
-    base = UNITS[_BASE[dimension]][1]
-    registry = _registry()
-    factor = registry.Quantity(Fraction(1), name).to(base).magnitude
+    if unit in trade.FACTORS:
+        _, above, below = trade.FACTORS[unit]
+        return Fraction(above, below)
+    dimension, name = FURTHER[unit]
+    factor = _registry().Quantity(Fraction(1), name).to(_BASE[dimension]).magnitude
     if not isinstance(factor, (Fraction, int)):
         raise TypeError(f"pint gave an inexact factor for {unit}: {factor!r}")
     return Fraction(factor)
@@ -308,7 +317,7 @@ def _factor(unit: str) -> Fraction:
 
 @cache
 def _registry() -> Any:
-    # Imported here because most processes that only decide typed cases never read text; pint takes 0.2 s.
+    # Imported here because hardly any text names such a unit; pint takes 0.2 s.
     import pint
 
     return pint.UnitRegistry(non_int_type=Fraction)

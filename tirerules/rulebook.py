@@ -1,98 +1,137 @@
 """The public face: a rulebook is a fixed set of packs that decides cases.
 
 A rulebook never changes and is safe to share between threads. The clock is read here and nowhere deeper: a case that
-names no day is decided for today, and the decision records which day that was.
+names no day is decided for today, and the decision records which day that was. What the first decision of a process
+needs is imported here; everything else where it is needed, because start-up time is counted in milliseconds.
 """
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
-from datetime import date
+import time
 from types import MappingProxyType
-from typing import Any, Final
 
-from tirerules import record
-from tirerules.case import Case
-from tirerules.deciding.decide import failing_rules
-from tirerules.deciding.decision import PackLock
-from tirerules.deciding.judging import judge_case
-from tirerules.deciding.limits import FactLimits
-from tirerules.deciding.notices import tire_after
 from tirerules.decision import Decision
-from tirerules.errors import UnknownJurisdictionError, nearest
 from tirerules.index.book import Book
 from tirerules.index.evaluate import evaluated
 from tirerules.index.packing import packed_after_repair, packed_case
-from tirerules.index.plain import PlainCase, plain_case
-from tirerules.index.plan import Plan
-from tirerules.index.rows import Compiled, rows_of
-from tirerules.jurisdictions import JURISDICTIONS, PRIVATE, country_of, is_jurisdiction
-from tirerules.packs.library import Lock, builtin, choose, files_under, read_files
-from tirerules.packs.pack import OVERLAYS, Pack
-from tirerules.packs.rule import Rule
-from tirerules.record.written import written
-from tirerules.telling import case as typed
-from tirerules.vocabulary import Activity
+from tirerules.index.plain import plain_case
+from tirerules.packs.files import builtin, files_in
+from tirerules.packs.store import choose_heads, heads
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    import os
+    from collections.abc import Iterable, Mapping, Sequence
+    from datetime import date
+    from typing import Any
+
+    from tirerules.case import Case
+    from tirerules.deciding.decision import PackLock
+    from tirerules.deciding.limits import FactLimits
+    from tirerules.errors import UnknownJurisdictionError
+    from tirerules.index.plain import PlainCase
+    from tirerules.index.plan import Plan
+    from tirerules.packs.choosing import Lock
+    from tirerules.packs.pack import Pack
+    from tirerules.packs.rule import Rule
+    from tirerules.packs.store import Head
 
 __all__ = ["Rulebook", "load"]
 
 #: Packs that bind everywhere: the trade's baseline, and the overlays a caller adds.
-_EVERYWHERE: Final = ("baseline", *OVERLAYS)
+_EVERYWHERE = ("baseline", "company", "repair-material")
+
+
+class _Whole:
+    """A pack that is at hand as a value, where a head would read it when asked."""
+
+    __slots__ = ("_rows", "id", "kind", "pack", "sha256", "version")
+
+    def __init__(self, pack: Pack) -> None:
+        self.id, self.kind, self.sha256, self.version = pack.id, pack.kind, pack.sha256, str(pack.version)
+        self.pack = pack
+        self._rows: Any = None
+
+    @property
+    def rows(self) -> Any:
+        """The compiled rules."""
+        if self._rows is None:
+            from tirerules.index.rows import rows_of
+
+            self._rows = rows_of(self.pack)
+        return self._rows
 
 
 class Rulebook:
     """An immutable set of rule packs, one version of each."""
 
-    __slots__ = ("_book", "_packs")
+    __slots__ = ("_book", "_heads", "_packs")
 
     def __init__(self, packs: Iterable[Pack]) -> None:
         """Hold `packs`. Raises ConflictError where two of them claim one version; the newest version of each counts."""
-        self._packs: Mapping[str, Pack] = MappingProxyType({pack.id: pack for pack in choose(tuple(packs), {}, None)})
-        self._book = Book(lambda codes: [_compiled(pack) for pack in self.packs_for(codes)])
+        from tirerules.packs.choosing import choose
+
+        self._hold([_Whole(pack) for pack in choose(tuple(packs), {}, None)])
+
+    def _hold(self, found: Iterable[Head | _Whole]) -> None:
+        self._heads: Mapping[str, Head | _Whole] = {head.id: head for head in found}
+        self._packs: Mapping[str, Pack] | None = None
+        self._book = Book(lambda codes: [head.rows for head in self._heads_for(codes)])
 
     @property
     def packs(self) -> Mapping[str, Pack]:
         """The packs by id."""
+        if self._packs is None:
+            self._packs = MappingProxyType({pack: head.pack for pack, head in self._heads.items()})
         return self._packs
 
     @property
     def codes(self) -> tuple[str, ...]:
         """The jurisdictions that this rulebook can speak for."""
-        own = sorted(code for code in self._packs if PRIVATE.match(code))
-        return (*(code for code in JURISDICTIONS if code in self._packs), *own)
+        from tirerules.jurisdictions import JURISDICTIONS, PRIVATE
+
+        own = sorted(code for code in self._heads if PRIVATE.match(code))
+        return (*(code for code in JURISDICTIONS if code in self._heads), *own)
 
     @property
     def lock(self) -> Mapping[str, PackLock]:
         """Which version and which bytes of every pack: enough to demand the same rulebook back with `load`."""
-        return MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256) for pack in self._packs.values()})
+        from tirerules.deciding.decision import PackLock
+
+        return MappingProxyType({head.id: PackLock(head.version, head.sha256) for head in self._heads.values()})
 
     def packs_for(self, codes: Sequence[str]) -> tuple[Pack, ...]:
         """Return the packs that answer for `codes`: each code's own, its country's, the baseline and the overlays.
 
         Raises UnknownJurisdictionError for a code that is unknown or that this rulebook holds no pack for.
         """
-        wanted = {pack.id for pack in self._packs.values() if pack.kind in _EVERYWHERE}
+        return tuple(head.pack for head in self._heads_for(codes))
+
+    def _heads_for(self, codes: Sequence[str]) -> list[Head | _Whole]:
+        wanted = {head.id for head in self._heads.values() if head.kind in _EVERYWHERE}
         for code in codes:
-            for each in (country_of(code), code):
-                if each in self.codes:
+            for each in (code.partition("-")[0], code):
+                head = self._heads.get(each)
+                if head is not None and head.kind in ("country", "jurisdiction"):
                     wanted.add(each)
-                elif each == code or not PRIVATE.match(each):  # a place of the caller's own may stand without a country
-                    raise self._unknown(each if is_jurisdiction(each) else code)
-        return tuple(pack for pack in self._packs.values() if pack.id in wanted)
+                else:
+                    self._without(each, code)
+        return [head for head in self._heads.values() if head.id in wanted]
+
+    def _without(self, place: str, code: str) -> None:
+        """Raise UnknownJurisdictionError for a place without a pack, but for the country of a place of the caller's."""
+        from tirerules.jurisdictions import PRIVATE, is_jurisdiction
+
+        if place == code or not PRIVATE.match(place):
+            raise self._unknown(place if is_jurisdiction(place) else code)
 
     def decide(self, case: Case | Mapping[str, Any]) -> Decision:
         """Decide a case, given as a :class:`~tirerules.case.Case` or in its JSON form.
 
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
-        asked: Case | PlainCase | None = plain_case(case)
-        if asked is None:
-            asked = case if isinstance(case, Case) else record.case_from_json(case)
-            if asked.on is None and asked.tire.date_code is not None:
-                asked = replace(asked, on=date.today())  # how old the tire is depends on the day
-        on = asked.on or date.today()  # a law starts on the shop's day, not on UTC's
+        asked: Case | PlainCase = plain_case(case) or _typed(case)
+        on = asked.on or _today()
         plan = self._book.plan(asked.jurisdictions, asked.activity, asked.reading, on)
         packed = packed_case(plan, asked, lambda: self.rules_of(plan)) if plan.fits else None
         return Decision(self, asked, on, plan, None if packed is None else evaluated(plan, packed))
@@ -102,7 +141,10 @@ class Rulebook:
 
         Raises as `decide` does, and CaseError for what is no JSON.
         """
-        return written(self.decide(record.parse(text)))
+        from tirerules.record import parse
+        from tirerules.record.written import written
+
+        return written(self.decide(parse(text)))
 
     def limits(self, case: Case | Mapping[str, Any]) -> Mapping[str, FactLimits]:
         """Return the limits on every fact for what is known of a case: the strictest, its binding rules, the ladder.
@@ -111,8 +153,10 @@ class Rulebook:
         """
         return self.decide(case).limits
 
+    # --- what a decision asks for when more of it is read than its verdict
+
     def rules_of(self, plan: Plan) -> tuple[Rule, ...]:
-        """Return the rules of a compiled plan, in its order; for :class:`~tirerules.decision.Decision`."""
+        """Return the rules of a compiled plan, in its order."""
         known = plan.cache("rules")
         if not known:
             by_name = {rule.name: rule for pack in self.packs_for(plan.codes) for rule in pack.rules}
@@ -128,18 +172,36 @@ class Rulebook:
         packed = packed_after_repair(plan, case, methods) if plan.fits else None
         if packed is not None:
             return [plan.names_in(evaluated(plan, each).failing) for each in packed]
-        rules = self.rules_of(plan)
-        day = on if isinstance(on, date) else date.fromisoformat(on)
-        after = (tire_after(typed(case, day), method, Activity(activity)) for method in methods)
-        return [failing_rules(judge_case(each, rules).common) for each in after]
+        from tirerules.telling import failing_after
+
+        return failing_after(case, on, methods, activity, self.rules_of(plan))
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
+        from tirerules.errors import UnknownJurisdictionError, nearest
+        from tirerules.jurisdictions import JURISDICTIONS, is_jurisdiction
+
         real = is_jurisdiction(code)
         return UnknownJurisdictionError(code, real, self.codes if real else nearest(code.upper(), JURISDICTIONS))
 
 
-def _compiled(pack: Pack) -> Compiled:
-    return rows_of(pack)
+def _typed(case: Case | Mapping[str, Any]) -> Case:
+    """Return a case in its typed form; how old the tire is by its date code depends on the day."""
+    from dataclasses import replace
+
+    from tirerules.case import Case
+    from tirerules.record import case_from_json
+
+    typed = case if isinstance(case, Case) else case_from_json(case)
+    if typed.on is None and typed.tire.date_code is not None:
+        from datetime import date
+
+        return replace(typed, on=date.today())
+    return typed
+
+
+def _today() -> str:
+    """Return today, YYYY-MM-DD: a law starts on the shop's day, not on UTC's."""
+    return time.strftime("%Y-%m-%d")
 
 
 def load(
@@ -159,11 +221,13 @@ def load(
     >>> "US-SC" in tirerules.load().codes
     True
     """
-    places: list[Any] = [builtin()] if builtins else []
-    files = [file for place in (*places, *folders) for file in files_under(place)]
+    places = [builtin()] if builtins else []
+    files = [file for place in (*places, *folders) for file in files_in(place)]
     wanted = None if lock is None else {pack: _pair(entry) for pack, entry in lock.items()}
-    return Rulebook(choose(read_files(files), pins or {}, wanted))
+    rulebook = Rulebook.__new__(Rulebook)
+    rulebook._hold(choose_heads(heads(files), pins or {}, wanted))
+    return rulebook
 
 
 def _pair(entry: PackLock | tuple[str, str]) -> tuple[str, str]:
-    return (entry.version, entry.sha256) if isinstance(entry, PackLock) else entry
+    return entry if isinstance(entry, tuple) else (entry.version, entry.sha256)

@@ -14,12 +14,13 @@ from functools import partial
 
 from tirerules._version import __version__
 from tirerules.case import Case
-from tirerules.deciding.decide import RESALE, decide
+from tirerules.deciding.decide import RESALE, decide, failing_rules
 from tirerules.deciding.decision import Account, MethodVerdict, Notice, Reason
 from tirerules.deciding.facts import View
+from tirerules.deciding.judging import judge_case
 from tirerules.deciding.judgment import Judgment
 from tirerules.deciding.limits import FactLimits, limits_of
-from tirerules.deciding.notices import resale_notice
+from tirerules.deciding.notices import resale_notice, tire_after
 from tirerules.decision import VERDICTS
 from tirerules.index.evaluate import Found
 from tirerules.index.plain import PlainCase
@@ -28,8 +29,9 @@ from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Limit, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.record.cases import case_from_json
+from tirerules.vocabulary import Activity
 
-__all__ = ["RESALE", "Shared", "account", "case", "limits", "methods", "resale"]
+__all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "methods", "resale"]
 
 
 def case(asked: Case | PlainCase, on: date) -> Case:
@@ -77,7 +79,7 @@ def resale(methods: Sequence[str], after: Iterable[Iterable[tuple[str, ...]]]) -
 def limits(plan: Plan, rules: Sequence[Rule], sure: int, maybe: int, late: int) -> Mapping[str, FactLimits]:
     """Return the limits that some rules of a plan set, none of which waits for a measure of the tire.
 
-    They are told in the order in which they are judged, those that apply by the method alone (`late`) behind the others.
+    They are told in the order in which they are judged, those that apply by the method alone (`late`) behind others.
     """
     told = [at for at in plan.in_order if (sure | maybe) >> at & 1]
     told.sort(key=lambda at: late >> at & 1)
@@ -95,3 +97,12 @@ def _demand(rule: Rule, applies: bool | None, reading: str) -> Judgment:
         return Judgment(rule, View(), applies, None, None)
     exact = chosen.exact if isinstance(chosen, Quantity) else Fraction(chosen)
     return Judgment(rule, View(), applies, None, body.bound(exact), chosen=chosen)
+
+
+def failing_after(
+    asked: Case | PlainCase, on: date | str, methods: Sequence[str], activity: str, rules: Sequence[Rule]
+) -> list[tuple[str, ...]]:
+    """Return, by the reference, which rules fail under `activity` once the tire is repaired, for each method."""
+    typed = case(asked, on if isinstance(on, date) else date.fromisoformat(on))
+    after = (tire_after(typed, method, Activity(activity)) for method in methods)
+    return [failing_rules(judge_case(each, rules).common) for each in after]

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from types import MappingProxyType
+from typing import Any
 
 from packaging.specifiers import InvalidSpecifier, SpecifierSet
 from packaging.version import Version
 
 from tirerules.errors import PackError, nearest
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, PRIVATE
-from tirerules.packs import schema
+from tirerules.packs.document import Document, Path, Place
 from tirerules.packs.pack import Example, NotLaw, Pack
-from tirerules.packs.reading import Document, Path, read
 from tirerules.packs.rule import Source
 from tirerules.packs.rule_building import Collector, RuleBuilder
 from tirerules.vocabulary import Activity
 
-__all__ = ["build_pack", "read_pack"]
+__all__ = ["build_pack", "read_pack", "rebuild_pack"]
 
 
 def read_pack(content: bytes, file: str) -> Pack:
@@ -26,16 +26,29 @@ def read_pack(content: bytes, file: str) -> Pack:
 
     Raises PackError with every problem found.
     """
+    from tirerules.packs.reading import read  # here because a pack that was kept is built without YAML
+
     return build_pack(read(content, file), hashlib.sha256(content).hexdigest())
 
 
 def build_pack(document: Document, sha256: str) -> Pack:
     """Build the pack that `document` states. Raises PackError with every problem found."""
+    from tirerules.packs import schema  # here as YAML above
+
     found = schema.problems(document)
     if found:
         # Building goes on only from a document of the right shape: more messages would be guesses.
         raise PackError(found)
     return _Builder(document).pack(sha256)
+
+
+def rebuild_pack(data: Any, example_lines: Iterable[int], file: str, sha256: str) -> Pack:
+    """Build again the pack of a document that `build_pack` has accepted, from its data and the lines of its examples.
+
+    INVARIANT: this version of the library has accepted the document; its shape is not checked again.
+    """
+    places: dict[Path, Place] = {("examples", at): (line, 1) for at, line in enumerate(example_lines)}
+    return _Builder(Document(file, data, places, {})).pack(sha256)
 
 
 class _Builder(Collector):

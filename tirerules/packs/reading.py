@@ -9,24 +9,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final
 
 import yaml
 
 from tirerules.errors import PackError, Problem
+from tirerules.packs.document import Document, Path, Place, path_text
+from tirerules.packs.files import MAX_BYTES
 
 __all__ = ["MAX_BYTES", "MAX_DEPTH", "MAX_NODES", "Document", "Path", "path_text", "read"]
 
-MAX_BYTES: Final = 1_000_000
 MAX_DEPTH: Final = 40
 MAX_NODES: Final = 50_000
 #: A longer integer is no limit anybody enacted, and Python refuses to convert very long ones.
 _MAX_DIGITS: Final = 15
-
-Path = tuple[str | int, ...]
-_Place = tuple[int, int]
 
 _STR: Final = "tag:yaml.org,2002:str"
 _NULL: Final = "tag:yaml.org,2002:null"
@@ -69,33 +66,6 @@ def _strict(base: Any) -> Any:
 #: libyaml's loader is about ten times as fast; the pure one gives the same documents and other wording.
 LOADER: Final[Any] = _strict(getattr(yaml, "CSafeLoader", yaml.SafeLoader))
 PURE_LOADER: Final[Any] = _strict(yaml.SafeLoader)
-
-
-def path_text(path: Path) -> str:
-    """Return a path as people write it: ``rules[2].limit.at-most``."""
-    text = ""
-    for step in path:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
-    return text
-
-
-@dataclass(frozen=True, slots=True)
-class Document:
-    """Plain data (dict, list, str, int, Decimal, bool, None) with the place of every value and key."""
-
-    file: str
-    data: Any
-    values: dict[Path, _Place] = field(repr=False)
-    keys: dict[Path, _Place] = field(repr=False)
-
-    def problem(self, code: str, path: Path, message: str, hint: str = "", *, at_key: bool = False) -> Problem:
-        """Return a problem placed at the value (or key) of `path`, or at its nearest parent that has a place."""
-        known = self.keys if at_key and path in self.keys else self.values
-        spot = path
-        while spot not in known and spot:
-            spot = spot[:-1]
-        line, column = known.get(spot, (1, 1))
-        return Problem(code, message, hint, self.file, line, column, path_text(path))
 
 
 def read(content: bytes, file: str, loader: Any = LOADER) -> Document:
@@ -156,7 +126,7 @@ def _forbidden(text: str, file: str, loader: Any) -> Iterator[Problem]:
     for event in yaml.parse(text, Loader=loader):
         place = _place(event)
 
-        def problem(code: str, message: str, hint: str, place: _Place = place) -> Problem:
+        def problem(code: str, message: str, hint: str, place: Place = place) -> Problem:
             return Problem(code, message, hint, file, *place)
 
         if isinstance(event, yaml.DocumentStartEvent):
@@ -190,8 +160,8 @@ class _Builder:
 
     def __init__(self, file: str) -> None:
         self.file = file
-        self.values: dict[Path, _Place] = {}
-        self.keys: dict[Path, _Place] = {}
+        self.values: dict[Path, Place] = {}
+        self.keys: dict[Path, Place] = {}
         self.problems: list[Problem] = []
 
     def build(self, node: Any, path: Path) -> Any:
@@ -248,5 +218,5 @@ class _Builder:
         self.problems.append(Problem(code, message, hint, self.file, *_place(node), path_text(path)))
 
 
-def _place(node: Any) -> _Place:
+def _place(node: Any) -> Place:
     return node.start_mark.line + 1, node.start_mark.column + 1

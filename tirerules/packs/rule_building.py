@@ -9,8 +9,8 @@ from fractions import Fraction
 from typing import Any, Final
 
 from tirerules.errors import Problem, QuantityError, nearest
+from tirerules.packs.document import Document, Path
 from tirerules.packs.pack import OVERLAYS
-from tirerules.packs.reading import Document, Path
 from tirerules.packs.rule import (
     RELATIONS,
     Body,

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from tirerules.data import folder
 from tirerules.errors import Problem, nearest
-from tirerules.packs.reading import Document, Path
+from tirerules.packs.document import Document, Path
 
 __all__ = ["problems", "schema"]
 

@@ -2,7 +2,7 @@
 
 Of two cases that are known alike, the decisions differ in what quotes the case: the measurements among the reasons, the
 case itself, its day and the digest over all. So the text is made once with holes, and the holes are filled; a test
-holds it equal to `decision_to_json`, text for text. A case that was measured, or with several repairs, goes the long way.
+holds it equal to `decision_to_json`, text for text. A case that was measured, or with several repairs, takes longer.
 """
 
 from __future__ import annotations

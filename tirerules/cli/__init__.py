@@ -9,14 +9,16 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from typing import Final
 
 from tirerules._version import __version__
-from tirerules.cli import check, compare, coverage, decide, limits, new, replay, vectors
 from tirerules.errors import TirerulesError
 
 __all__ = ["main"]
 
+#: The modules of the subcommands, in the order in which help lists them.
+COMMANDS: Final = ("decide", "limits", "check", "new", "compare", "coverage", "replay", "vectors", "audit")
 #: The question itself was wrong, or the command could not run.
 _WRONG: Final = 2
 
@@ -30,8 +32,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--version", action="version", version=f"tirerules {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for module in (decide, limits, check, new, compare, coverage, replay, vectors):
-        module.configure(commands)
+    given = sys.argv[1:] if arguments is None else arguments
+    # Only what was asked for is imported: a shop that decides one case waits for nothing else.
+    for name in given[:1] if given and given[0] in COMMANDS else COMMANDS:
+        import_module(f"tirerules.cli.{name}").configure(commands)
     options = parser.parse_args(arguments)
     try:
         return int(options.run(options))

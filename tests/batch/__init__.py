@@ -1,0 +1,1 @@
+"""Many tickets at once. All tickets, shops and places (XA-01) are invented."""

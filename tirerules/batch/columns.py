@@ -1,0 +1,254 @@
+"""Columns in, columns out: a table of tickets decided by one rulebook, each distinct row once.
+
+The answers equal those of `Rulebook.decide`, row by row; a property test holds the two together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any, Final
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from tirerules._version import __version__
+from tirerules.batch.answers import ANSWER_SCHEMA, Answer, Answered, answer_of, assemble
+from tirerules.batch.errors import BatchError
+from tirerules.batch.tickets import COLUMNS, GROUPS, REQUIRED, Form, Row, case_of, unknown_column
+from tirerules.errors import Problem, TirerulesError
+from tirerules.record import lock_to_json
+from tirerules.rulebook import Rulebook
+
+__all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encoded", "flattened"]
+
+#: How many distinct rows are remembered from one table to the next (about 2 kB each); beyond it, memory starts anew.
+_MOST_REMEMBERED: Final = 20_000
+#: Combined codes of a row stay below this, so that they fit 64 bits.
+_LARGEST_CODE: Final = 2**62
+
+
+def decide_batch(
+    rulebook: Rulebook,
+    batch: Any,
+    *,
+    keep: Sequence[str] = (),
+    first_row: int = 0,
+    day: date | None = None,
+) -> Answered:
+    """Decide every row of an Arrow table or record batch.
+
+    `keep` names columns that are carried through unchanged; rows are numbered from `first_row`; a row without `on` is
+    decided for `day` (today where it is left out). Raises BatchError for columns that no table of tickets has.
+    """
+    return Decider(rulebook, keep=keep, day=day).decide(_table(batch), first_row)
+
+
+def decide_batches(
+    rulebook: Rulebook,
+    batches: Any,
+    *,
+    keep: Sequence[str] = (),
+    first_row: int = 0,
+    day: date | None = None,
+) -> Iterator[Answered]:
+    """Decide a stream of tables one by one, with rows numbered through and one day for all.
+
+    `batches` is anything that yields Arrow tables or record batches (a record-batch reader, a list), or anything that
+    hands out an Arrow stream, such as the frames and relations of other libraries. Raises as `decide_batch` does.
+    """
+    decider = Decider(rulebook, keep=keep, day=day)
+    if hasattr(batches, "__arrow_c_stream__"):
+        batches = pa.RecordBatchReader.from_stream(batches)
+    for batch in batches:
+        table = _table(batch)
+        yield decider.decide(table, first_row)
+        first_row += table.num_rows
+
+
+class Decider:
+    """Decides tables by one rulebook on one day, and remembers the answers to rows that it has seen."""
+
+    def __init__(self, rulebook: Rulebook, *, keep: Sequence[str] = (), day: date | None = None) -> None:
+        """Hold the rulebook and the day: the clock is read here, once."""
+        self.rulebook = rulebook
+        self.keep = tuple(dict.fromkeys(keep))
+        self.day = day or date.today()
+        self._known: dict[Any, Answer | str] = {}
+
+    @property
+    def basis(self) -> dict[str, Any]:
+        """What the answers rest on beside the tickets, as JSON: this library, the day, the packs."""
+        return {"engine": __version__, "on": self.day.isoformat(), "packs": lock_to_json(self.rulebook.lock)}
+
+    def decide(self, table: pa.Table, rows: Any = 0) -> Answered:
+        """Decide a table. `rows` is the number of its first row, or an int64 array with the number of each.
+
+        Raises BatchError for columns that no table of tickets has, or that hold values of a wrong type.
+        """
+        flat = flattened(table)
+        check_columns(flat.schema, self.keep)
+        columns = {name: encoded(flat[name]) for name in COLUMNS if name in flat.column_names}
+        first, group = _grouped(columns.values(), table.num_rows)
+        found = [self._found(row) for row in _rows(columns, first)]
+        numbers = np.arange(rows, rows + table.num_rows, dtype=np.int64) if isinstance(rows, int) else rows
+        return assemble(found, group, numbers, table.select(self.keep), self.day)
+
+    def _found(self, row: Row) -> Answer | str:
+        """Return the answer to a row, or the reason why it has none."""
+        key = tuple(row.items())
+        if key not in self._known:
+            if len(self._known) >= _MOST_REMEMBERED:
+                self._known.clear()
+            try:
+                case = {"on": self.day.isoformat(), **case_of(row)}
+                self._known[key] = answer_of(self.rulebook.decide(case))
+            except TirerulesError as error:
+                self._known[key] = str(error)
+        return self._known[key]
+
+
+def flattened(table: pa.Table) -> pa.Table:
+    """Return a table with its columns of blocks (a column `tire` with `class` in it) as flat columns (`tire.class`)."""
+    columns: list[tuple[str, pa.ChunkedArray]] = []
+    for name, column in zip(table.column_names, table.columns, strict=True):
+        if name in GROUPS and pa.types.is_struct(column.type):
+            columns += [
+                (f"{name}.{field.name}", part) for field, part in zip(column.type, column.flatten(), strict=True)
+            ]
+        else:
+            columns.append((name, column))
+    return pa.table([column for _, column in columns], names=[name for name, _ in columns])
+
+
+def check_columns(schema: pa.Schema, keep: Sequence[str]) -> None:
+    """Raise BatchError with everything that is wrong with the columns of a table of tickets."""
+    problems: list[Problem] = []
+
+    def add(name: str, message: str, hint: str = "") -> None:
+        problems.append(Problem("batch-column", message, hint, path=name))
+
+    for name in dict.fromkeys(schema.names):
+        form = COLUMNS.get(name)
+        if schema.names.count(name) > 1:
+            add(name, "the column stands twice", "give each its own name")
+        elif form is not None and not _fits(schema.field(name).type, form):
+            add(name, f"the column holds {schema.field(name).type}", f"give {form}")
+        elif form is None and name not in keep:
+            problems.append(unknown_column(name))
+    for name in REQUIRED:
+        if name not in schema.names:
+            add(name, "the column is missing", "every ticket names its jurisdictions and its activity")
+    for name in keep:
+        if name not in schema.names:
+            add(name, "there is no such column to carry through")
+        if name in ANSWER_SCHEMA.names or name == "reason":
+            add(name, "a column of this name stands in the answers", "carry it through by another name")
+    if problems:
+        raise BatchError(problems)
+
+
+def _fits(kind: pa.DataType, form: Form) -> bool:
+    """Whether a column of this type can hold values of this form."""
+    if pa.types.is_dictionary(kind):
+        return _is_text(kind.value_type)
+    if form is Form.WORDS and _is_list(kind):
+        return _is_text(kind.value_type)
+    return pa.types.is_null(kind) or _is_text(kind) or any(fits(kind) for fits in _OTHERS.get(form, ()))
+
+
+_OTHERS: Final = {
+    Form.FLAG: (pa.types.is_boolean,),
+    Form.COUNT: (pa.types.is_integer,),
+    Form.DAY: (pa.types.is_date,),
+}
+
+
+def _is_text(kind: pa.DataType) -> bool:
+    return any(fits(kind) for fits in (pa.types.is_string, pa.types.is_large_string, pa.types.is_string_view))
+
+
+def _is_list(kind: pa.DataType) -> bool:
+    return any(fits(kind) for fits in (pa.types.is_list, pa.types.is_large_list, pa.types.is_fixed_size_list))
+
+
+def _table(batch: Any) -> pa.Table:
+    if isinstance(batch, pa.Table):
+        return batch
+    if isinstance(batch, pa.RecordBatch):
+        return pa.Table.from_batches([batch])
+    message = f"a {type(batch).__name__} is no Arrow table or record batch"
+    raise BatchError([Problem("batch-table", message, "give a pyarrow.Table, or a stream of them to decide_batches")])
+
+
+# --- from columns to distinct rows
+
+
+def encoded(column: pa.ChunkedArray) -> pa.DictionaryArray:
+    """Return a column of tickets dictionary-encoded, lists of words as text with commas."""
+    if pa.types.is_dictionary(column.type):
+        return _with_plain_words(column).unify_dictionaries().combine_chunks()
+    if _is_list(column.type):
+        column = _joined(column.cast(pa.list_(pa.string())))
+    elif pa.types.is_null(column.type) or _is_text(column.type):
+        column = column.cast(pa.string())
+    return column.dictionary_encode().combine_chunks()
+
+
+def _with_plain_words(column: pa.ChunkedArray) -> pa.ChunkedArray:
+    """Return a dictionary-encoded column with its words as plain strings, whatever kind of text they are."""
+    chunks = [
+        pa.DictionaryArray.from_arrays(chunk.indices, chunk.dictionary.cast(pa.string())) for chunk in column.chunks
+    ]
+    return pa.chunked_array(chunks, pa.dictionary(column.type.index_type, pa.string()))
+
+
+def _joined(column: pa.ChunkedArray) -> pa.ChunkedArray:
+    return pa.chunked_array([_joined_chunk(chunk) for chunk in column.chunks], pa.string())
+
+
+def _joined_chunk(lists: pa.ListArray) -> pa.Array:
+    """Return lists of words as text. A null among the words stays visible, as a word that no vocabulary has."""
+    lengths = pc.fill_null(pc.list_value_length(lists), 0)
+    offsets = np.concatenate(([0], np.cumsum(lengths.to_numpy(zero_copy_only=False)))).astype(np.int32)
+    words = pa.ListArray.from_arrays(pa.array(offsets), pc.fill_null(lists.flatten(), "null"))
+    text = pc.if_else(pc.equal(lengths, 0), "none", pc.binary_join(words, ","))
+    return pc.if_else(lists.is_valid(), text, None)
+
+
+def _grouped(columns: Iterable[pa.DictionaryArray], count: int) -> tuple[Any, Any]:
+    """Return the place of the first row of each group of equal rows, and the group of every row (int64 arrays)."""
+    combined, span = np.zeros(count, dtype=np.int64), 1
+    for column in columns:
+        size = len(column.dictionary) + 1  # one more for null
+        if span * size >= _LARGEST_CODE:
+            _, combined = np.unique(combined, return_inverse=True)
+            span = count
+        combined = combined * size + _codes(column) + 1
+        span *= size
+    _, first, group = np.unique(combined, return_index=True, return_inverse=True)
+    return first, group
+
+
+def _codes(column: pa.DictionaryArray) -> Any:
+    """Return the place of each value in the dictionary, -1 for null."""
+    return pc.fill_null(column.indices.cast(pa.int64()), -1).to_numpy(zero_copy_only=False)
+
+
+def _rows(columns: Mapping[str, pa.DictionaryArray], places: Any) -> Iterator[Row]:
+    """Yield the rows at `places`, without what is null."""
+    for row in zip(*(_picked(column, places) for column in columns.values()), strict=True):
+        yield {name: value for name, value in zip(columns, row, strict=True) if value is not None}
+
+
+def _picked(column: pa.DictionaryArray, places: Any) -> Iterator[Any]:
+    values = [*_values(column.dictionary), None]  # the last is what the code -1 picks
+    return map(values.__getitem__, _codes(column)[places].tolist())
+
+
+def _values(dictionary: pa.Array) -> list[Any]:
+    try:
+        return list(dictionary.to_pylist())
+    except UnicodeDecodeError:  # a file may hold bytes that are no text: no vocabulary has the mark that replaces them
+        return [each and each.decode("utf-8", "replace") for each in dictionary.cast(pa.binary()).to_pylist()]

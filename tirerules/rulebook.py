@@ -155,6 +155,14 @@ class Rulebook:
 
     # --- what a decision asks for when more of it is read than its verdict
 
+    def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date | str) -> Plan:
+        """Return the compiled plan for some places, an activity, a reading and a day. Raises as `packs_for`."""
+        return self._book.plan(codes, activity, reading, on)
+
+    def changes(self, codes: tuple[str, ...], activity: str) -> list[str]:
+        """Return the days on which some rule for the places starts or ends; between two, one plan holds."""
+        return self._book.changes(codes, activity)
+
     def rules_of(self, plan: Plan) -> tuple[Rule, ...]:
         """Return the rules of a compiled plan, in its order."""
         known = plan.cache("rules")

@@ -13,8 +13,11 @@ import pyarrow as pa
 
 from tirerules.deciding.decision import Outcome, Reason, Verdict
 from tirerules.deciding.limits import FactLimits
+from tirerules.decision import VERDICTS as BY_NUMBER
 from tirerules.decision import Decision
-from tirerules.packs.rule import RELATIONS
+from tirerules.index.plan import Plan
+from tirerules.packs.rule import RELATIONS, Rule
+from tirerules.telling import limits as limits_by
 from tirerules.vocabulary import FACTS
 
 __all__ = [
@@ -28,6 +31,7 @@ __all__ = [
     "assemble",
     "beside",
     "questions_of",
+    "told",
 ]
 
 #: The facts that can be asked; fact number n is bit n of the column `questions`. At most 63, which a test holds.
@@ -77,6 +81,24 @@ class Answered:
 
     answers: pa.Table
     set_aside: pa.Table
+
+
+def told(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | None, failing: int, sure: int) -> Answer:
+    """Return what is told of rows by a plan: the first failing rule as its bit, and the limits that surely apply."""
+    limits = limits_by(plan, rules, sure, 0, 0)
+    size, tread = (limits.get(fact) for fact in ("injury.diameter", "tire.tread_depth"))
+    row = plan.rows[failing.bit_length() - 1] if failing else None
+    return Answer(
+        verdict=VERDICTS.index(BY_NUMBER[verdict]),
+        method=method,
+        size_limit=_limit(size),
+        size_rule=_binding(size),
+        tread_limit=_limit(tread),
+        tread_rule=_binding(tread),
+        failing_rule=None if row is None else row["name"],
+        failing_fact=None if row is None else row["body"]["fact"],
+        questions=0,
+    )
 
 
 def answer_of(decision: Decision) -> Answer:

@@ -15,8 +15,10 @@ import pyarrow.compute as pc
 
 from tirerules._version import __version__
 from tirerules.batch.answers import ANSWER_SCHEMA, Answer, Answered, answer_of, assemble
+from tirerules.batch.arrays import Arrays
 from tirerules.batch.errors import BatchError
 from tirerules.batch.tickets import COLUMNS, GROUPS, REQUIRED, Form, Row, case_of, unknown_column
+from tirerules.batch.values import Reader
 from tirerules.errors import Problem, TirerulesError
 from tirerules.record import lock_to_json
 from tirerules.rulebook import Rulebook
@@ -76,6 +78,8 @@ class Decider:
         self.keep = tuple(dict.fromkeys(keep))
         self.day = day or date.today()
         self._known: dict[Any, Answer | str] = {}
+        self._reader = Reader()
+        self._arrays = Arrays(rulebook, self.day)
 
     @property
     def basis(self) -> dict[str, Any]:
@@ -90,10 +94,22 @@ class Decider:
         flat = flattened(table)
         check_columns(flat.schema, self.keep)
         columns = {name: encoded(flat[name]) for name in COLUMNS if name in flat.column_names}
-        first, group = _grouped(columns.values(), table.num_rows)
-        found = [self._found(row) for row in _rows(columns, first)]
+        found, group = self._answered(columns, table.num_rows)
         numbers = np.arange(rows, rows + table.num_rows, dtype=np.int64) if isinstance(rows, int) else rows
         return assemble(found, group, numbers, table.select(self.keep), self.day)
+
+    def _answered(self, columns: Mapping[str, pa.DictionaryArray], count: int) -> tuple[list[Answer | str], Any]:
+        """Return answers, and reasons for having none, and for each row its place among them."""
+        read = {name: self._reader.column(name, held, _values(held.dictionary)) for name, held in columns.items()}
+        group = self._arrays.decide(read, count)
+        found: list[Answer | str] = list(self._arrays.answers)
+        left = np.flatnonzero(group < 0)
+        if len(left):
+            taken = {name: column.take(pa.array(left)) for name, column in columns.items()}
+            first, of_left = _grouped(taken.values(), len(left))
+            group[left] = of_left + len(found)
+            found += [self._found(row) for row in _rows(taken, first)]
+        return found, group
 
     def _found(self, row: Row) -> Answer | str:
         """Return the answer to a row, or the reason why it has none."""

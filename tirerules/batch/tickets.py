@@ -19,7 +19,7 @@ from tirerules.errors import CaseError, Problem, nearest
 from tirerules.record import parse
 from tirerules.vocabulary import FACTS, Fact, Kind
 
-__all__ = ["COLUMNS", "GROUPS", "REQUIRED", "Form", "Row", "case_of", "flat_row", "unknown_column"]
+__all__ = ["COLUMNS", "GROUPS", "REQUIRED", "Form", "Row", "case_of", "flat_row", "unknown_column", "value_of"]
 
 #: One row of a table by column; what is null may be left out.
 Row = Mapping[str, Any]
@@ -86,6 +86,11 @@ def unknown_column(name: str) -> Problem:
     return Problem("batch-column", f"unknown column {name!r}", hint, path=name)
 
 
+def value_of(name: str, said: Any) -> Any:
+    """Return the value of a column as the JSON form of a case has it. Raises CaseError for JSON that cannot be read."""
+    return _READERS[COLUMNS[name]](said)
+
+
 def case_of(row: Row) -> dict[str, Any]:
     """Return the JSON form of the case that a row states.
 
@@ -100,7 +105,7 @@ def case_of(row: Row) -> dict[str, Any]:
             continue
         group, _, key = name.rpartition(".")
         try:
-            value = _READERS[COLUMNS[name]](said)
+            value = value_of(name, said)
         except CaseError as error:
             problems += [replace(problem, path=name) for problem in error.problems]
             continue

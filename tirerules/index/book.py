@@ -64,10 +64,18 @@ class Book:
             plan = self._by_day[key] = self._make(codes, str(activity), reading, str(on))
         return plan
 
-    def _make(self, codes: tuple[str, ...], activity: str, reading: str, day: str) -> Plan:
+    def changes(self, codes: tuple[str, ...], activity: str) -> list[str]:
+        """Return the days, YYYY-MM-DD, on which some rule for the places `codes` starts or ends. Raises as `plan`."""
+        return self._place(codes, activity).changes
+
+    def _place(self, codes: tuple[str, ...], activity: str) -> _Place:
         place = self._places.get((codes, activity))
         if place is None:
             place = self._places[codes, activity] = _Place(self._packs_for(codes), codes, activity)
+        return place
+
+    def _make(self, codes: tuple[str, ...], activity: str, reading: str, day: str) -> Plan:
+        place = self._place(codes, activity)
         span = bisect_right(place.changes, day)
         plan = place.plans.get((reading, span))
         if plan is None:

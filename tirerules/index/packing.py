@@ -38,7 +38,7 @@ else:
         return value
 
 
-__all__ = ["packed_after_repair", "packed_case"]
+__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "unplaced"]
 
 _GROUPS = ("tire", "vehicle", "axle", "shop", "road", "sale")
 _SNOW, _REACH, _ZONE = "road.snow_restriction", "injury.reach", "injury.zone"
@@ -129,7 +129,7 @@ class _Nothing:
 _NOTHING = _Nothing()
 
 
-class _Packer:
+class Packer:
     """Packs the cases of one plan."""
 
     __slots__ = (
@@ -211,11 +211,12 @@ class _Packer:
         return (self.repair.packed(_NOTHING),) if repairs is None else tuple(map(self.repair.packed, repairs))
 
 
-def _packer(plan: Plan) -> _Packer:
+def packer_of(plan: Plan) -> Packer:
+    """Return what packs the cases of a plan."""
     known = plan.cache("typed")
     if not known:
-        known[None] = _Packer(plan)
-    packer: _Packer = known[None]
+        known[None] = Packer(plan)
+    packer: Packer = known[None]
     return packer
 
 
@@ -226,7 +227,7 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[], Sequence[Rule]]) ->
     """
     if case.tire.tread_grid is not None or (case.repair_unit is not None and plan.extendable):
         return None
-    packer = _packer(plan)
+    packer = packer_of(plan)
     injuries, repairs, findings = case.injuries, case.earlier_repairs, case.findings
     if not plan.repairing and injuries is None and findings is not None:
         injuries = ()
@@ -256,7 +257,7 @@ def _worked_out(case: Asked) -> Mapping[str, Any]:
 
 
 def _with_pairs(
-    packer: _Packer,
+    packer: Packer,
     case: Asked,
     tire: int,
     total: int | None,
@@ -276,13 +277,13 @@ def _with_pairs(
         # INVARIANT: only a typed case states such places, and only a typed case is measured.
         views: Iterable[Mapping[str, Any]] = pairs(cast("Case", case), worked_out)
     else:
-        views = _unplaced(spots)
+        views = unplaced(spots)
         if total is None or total < (case.repairs.count or 0):
             views = (*views, {})
     return whole, tuple(tire | packer.pair(case, single, view) for view in views)
 
 
-def _unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, bool]]:
+def unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, bool]]:
     """Return what is known of pairs of which no place around the tire is: whether two may lie across from each other.
 
     As `tirerules.deciding.pairs` has it: only in the sidewalls, and not on the same side.
@@ -297,7 +298,7 @@ def _unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, boo
 
 
 def _injuries(
-    packer: _Packer,
+    packer: Packer,
     case: Asked,
     injuries: Sequence[Injury] | None,
     tire: int,
@@ -329,7 +330,7 @@ def packed_after_repair(plan: Plan, case: Asked, methods: Sequence[str]) -> list
     """Return what will be known of the tire of a repair case once it is repaired, for another activity, by method."""
     if case.tire.tread_grid is not None:
         return None
-    packer, worked_out = _packer(plan), _worked_out(case)
+    packer, worked_out = packer_of(plan), _worked_out(case)
     injuries: Sequence[Any] = case.injuries or (_NOTHING,)
     earlier = case.earlier_repairs
     findings = None if case.findings is None else case.findings - CURED_BY_REPAIR

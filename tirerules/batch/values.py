@@ -1,0 +1,98 @@
+"""The columns of a table of tickets by value: each distinct value is read once, for all rows that hold it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from tirerules.batch.tickets import value_of
+from tirerules.errors import CaseError
+from tirerules.index.plain import plain_case
+
+__all__ = ["Column", "Reader"]
+
+
+#: A value that must be read by the full reader: because it is wrong, or because something follows from it.
+_LEFT: Final = object()
+_PLACE: Final = {"jurisdictions": ["US"], "activity": "road-use"}
+#: The columns that say which rules are asked.
+_OF_PLAN: Final = ("jurisdictions", "activity", "on", "reading")
+#: From these, whatever they hold, something must be worked out first.
+_WORKED_OUT: Final = frozenset(
+    {"tire.size", "injuries", "method", "repairs.count", "repairs.spacing", "repairs.opposed"}
+    | {f"repair.{key}" for key in ("diameter", "zone", "from_centerline", "side", "method")}
+)
+_MOST_REMEMBERED: Final = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: for each row the place of its value among `values`, of which the last is None, for null.
+
+    `left` are the places of values that must be read by the full reader; here they stand as None.
+    """
+
+    name: str
+    codes: Any  #: int32 array
+    values: list[Any]
+    left: frozenset[int] = frozenset()
+
+    def where(self, test: Any) -> Any:
+        """Return for each row whether a test holds for its value."""
+        return np.fromiter((bool(test(value)) for value in self.values), bool, len(self.values))[self.codes]
+
+
+class Reader:
+    """Reads columns, and remembers what it has read from one table to the next."""
+
+    def __init__(self) -> None:
+        self._known: dict[str, dict[Any, Any]] = {}
+
+    def column(self, name: str, held: pa.DictionaryArray, values: list[Any]) -> Column:
+        """Return a dictionary-encoded column whose dictionary holds `values`."""
+        known = self._known.setdefault(name, {})
+        if len(known) > _MOST_REMEMBERED:
+            known.clear()
+        read = []
+        for value in values:
+            if value not in known:
+                known[value] = None if value is None else _read(name, value)
+            read.append(known[value])
+        indices = held.indices
+        if indices.null_count:
+            indices = pc.fill_null(indices, len(values))
+        codes = indices.to_numpy(zero_copy_only=False).astype(np.int32, copy=False)
+        left = frozenset(at for at, value in enumerate(read) if value is _LEFT)
+        return Column(name, codes, [*(None if value is _LEFT else value for value in read), None], left)
+
+
+def _read(name: str, said: Any) -> Any:
+    """Return a value as the plain reader of cases has it, or _LEFT."""
+    if name in _WORKED_OUT:
+        return _LEFT
+    try:
+        value = value_of(name, said)
+    except CaseError:
+        return _LEFT
+    group, _, key = name.rpartition(".")
+    if group == "injury":
+        stated: dict[str, Any] = {"injuries": [{key: value}]}
+    elif name == "tire.crack_depth":
+        # It stands only beside a finding of cracks; the plain reader leaves it for that reason alone.
+        stated = {"tire": {"tread_depth": value}}
+    else:
+        stated = {group: {key: value}} if group else {name: value}
+    case = plain_case(_PLACE | stated)
+    if case is None:
+        return _LEFT
+    if name == "tire.crack_depth":
+        return case.tire.tread_depth
+    if name in _OF_PLAN or not group:
+        held = getattr(case, name)
+        return _LEFT if name == "earlier_repairs" and len(held) > 1 else held
+    block = case.injuries[0] if group == "injury" and case.injuries else getattr(case, group)
+    return getattr(block, "class_" if key == "class" else key)

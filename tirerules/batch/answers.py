@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final, NamedTuple
@@ -27,11 +27,11 @@ __all__ = [
     "VERDICTS",
     "Answer",
     "Answered",
+    "Told",
+    "answer_by",
     "answer_of",
-    "assemble",
     "beside",
     "questions_of",
-    "told",
 ]
 
 #: The facts that can be asked; fact number n is bit n of the column `questions`. At most 63, which a test holds.
@@ -83,7 +83,7 @@ class Answered:
     set_aside: pa.Table
 
 
-def told(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | None, failing: int, sure: int) -> Answer:
+def answer_by(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | None, failing: int, sure: int) -> Answer:
     """Return what is told of rows by a plan: the first failing rule as its bit, and the limits that surely apply."""
     limits = limits_by(plan, rules, sure, 0, 0)
     size, tread = (limits.get(fact) for fact in ("injury.diameter", "tire.tread_depth"))
@@ -144,35 +144,72 @@ def _binding(limits: FactLimits | None) -> str | None:
     return (limits and ",".join(limits.binding)) or None
 
 
-def assemble(found: Sequence[Answer | str], group: Any, rows: Any, kept: pa.Table, day: date) -> Answered:
-    """Spread what was found for each group of equal rows (an answer, or the reason it is set aside) over all rows.
+class Told:
+    """Every answer that was told, and every reason for having none, once; each has a place, from 0.
 
-    `group` and `rows` are the group and the number of each row (int64 arrays); `kept` has the columns that are carried
-    through; `day` is the day on which rows were decided that name none.
+    The columns of all answers are kept as codes, so that those of a table are taken from them row by row.
     """
-    good = np.fromiter((isinstance(each, Answer) for each in found), dtype=bool, count=len(found))
-    place = np.cumsum(good) - 1  # of a group among the groups that are good
-    answered = good[group]
-    answers = _columns([each for each in found if isinstance(each, Answer)], place[group[answered]])
-    reasons = pa.array([each if isinstance(each, str) else None for each in found], pa.string())
-    aside = group[~answered]
-    schema = ANSWER_SCHEMA.with_metadata({**ANSWER_SCHEMA.metadata, "tirerules.day": day.isoformat()})
-    return Answered(
-        beside(pa.Table.from_arrays([pa.array(rows[answered]), *answers], schema=schema), _where(kept, answered)),
-        beside(pa.table({"row": rows[~answered], "reason": reasons.take(pa.array(aside))}), _where(kept, ~answered)),
-    )
+
+    def __init__(self) -> None:
+        self._places: dict[Answer | str, int] = {}
+        self._words: dict[str, dict[str | None, int]] = {name: {} for name in TEXTS}
+        self._codes: dict[str, list[int]] = {name: [] for name in (*TEXTS, "verdict", "questions")}
+        self._reasons: list[str | None] = []
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+    def place(self, said: Answer | str) -> int:
+        """Return the place of an answer, or of the reason why a row is set aside."""
+        place = self._places.get(said)
+        if place is None:
+            place = self._places[said] = len(self._places)
+            answer = said if isinstance(said, Answer) else _NO_ANSWER
+            self._reasons.append(None if isinstance(said, Answer) else said)
+            for name, words in self._words.items():
+                text = getattr(answer, name)
+                self._codes[name].append(-1 if text is None else words.setdefault(text, len(words)))
+            self._codes["verdict"].append(answer.verdict)
+            self._codes["questions"].append(answer.questions)
+        return place
+
+    def assemble(self, places: Any, rows: Any, kept: pa.Table, day: date) -> Answered:
+        """Return the answers of rows by their places (int64 array).
+
+        `rows` has the number of each; `kept` has the columns that are carried through; `day` is the day on which rows
+        were decided that name none.
+        """
+        good = np.array([reason is None for reason in self._reasons], bool)
+        answered = good.take(places) if len(good) else np.zeros(0, bool)
+        schema = ANSWER_SCHEMA.with_metadata({**ANSWER_SCHEMA.metadata, "tirerules.day": day.isoformat()})
+        if answered.all():
+            aside, answered_kept, aside_kept = places[:0], kept, kept.slice(0, 0)
+            aside_rows = rows[:0]
+        else:
+            aside, aside_rows, aside_kept = places[~answered], rows[~answered], _where(kept, ~answered)
+            places, rows, answered_kept = places[answered], rows[answered], _where(kept, answered)
+        reasons = pa.array(self._reasons, pa.string()).take(pa.array(aside))
+        answers = pa.Table.from_arrays([pa.array(rows), *self._columns(places)], schema=schema)
+        return Answered(
+            beside(answers, answered_kept), beside(pa.table({"row": aside_rows, "reason": reasons}), aside_kept)
+        )
+
+    def _columns(self, places: Any) -> list[pa.Array]:
+        """Return the columns after `row`."""
+        verdicts = np.array(self._codes["verdict"], np.int8).take(places)
+        questions = np.array(self._codes["questions"], np.int64).take(places)
+        texts = (_text(np.array(self._codes[name], np.int32).take(places), self._words[name]) for name in TEXTS)
+        return [pa.DictionaryArray.from_arrays(verdicts, VERDICTS), *texts, pa.array(questions)]
 
 
-def _columns(answers: Sequence[Answer], group: Any) -> list[pa.Array]:
-    """Return the columns after `row`: made once for each distinct answer, then taken for each row."""
-    taken = pa.array(group)
-    codes = pa.array([answer.verdict for answer in answers], pa.int8())
-    texts = (
-        pa.array([getattr(answer, name) for answer in answers], pa.string()).dictionary_encode().take(taken)
-        for name in TEXTS
-    )
-    questions = pa.array([answer.questions for answer in answers], pa.int64())
-    return [pa.DictionaryArray.from_arrays(codes.take(taken), VERDICTS), *texts, questions.take(taken)]
+_NO_ANSWER: Final = Answer(0, None, None, None, None, None, None, None, 0)
+
+
+def _text(codes: Any, words: Iterable[str | None]) -> pa.DictionaryArray:
+    """Return a column of text; -1 stands for null."""
+    missing = codes < 0
+    indices = pa.array(codes, mask=missing) if missing.any() else pa.array(codes)
+    return pa.DictionaryArray.from_arrays(indices, pa.array(words, pa.string()), safe=False)
 
 
 def beside(table: pa.Table, kept: pa.Table) -> pa.Table:

@@ -15,7 +15,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from tirerules.batch.answers import Answer
+from tirerules.batch.answers import Told
+from tirerules.batch.joining import Shapes
 from tirerules.batch.planned import Planned, Rows
 from tirerules.batch.values import Column
 from tirerules.errors import TirerulesError
@@ -29,32 +30,27 @@ _MEASURES: Final = ("tire.section_width", "tire.tread_width", "tire.belt_width")
 
 
 class Arrays:
-    """Decides the rows of tables, as far as bits alone decide them, and remembers plans and answers.
+    """Decides the rows of tables, as far as bits alone decide them, and remembers plans."""
 
-    `answers` holds every answer that was told; rows are given its places there.
-    """
-
-    def __init__(self, rulebook: Rulebook, day: date) -> None:
-        """Hold the rulebook, and the day of rows that name none."""
+    def __init__(self, rulebook: Rulebook, day: date, told: Told) -> None:
+        """Hold the rulebook, the day of rows that name none, and what was told, where answers are given places."""
         self._rulebook, self._day = rulebook, day.isoformat()
-        self.answers: list[Answer] = []
+        self._told = told
         self._planned: dict[int, Planned] = {}
+        self._shapes = Shapes()
 
     def decide(self, columns: Mapping[str, Column], count: int) -> Any:
         """Return for each row the place of its answer, or -1 where it is left (int64 array)."""
         places = np.full(count, -1, np.int64)
         plans, number = self._plans(columns, count)
         number = np.where(self._left(columns, count), -1, number).astype(np.int16)
-        injured = np.zeros(count, bool)
-        for name, column in columns.items():
-            if name.startswith("injury."):
-                injured |= column.codes != len(column.values) - 1
+        table = self._shapes.joined(columns, count)
         order = np.argsort(number, kind="stable")
         starts = np.searchsorted(number[order], np.arange(len(plans) + 1))
         for planned, start, stop in zip(plans, starts[:-1], starts[1:], strict=True):
             if start < stop and planned is not None and planned.usable:
                 where = order[start:stop]
-                places[where] = planned.decide(Rows(columns, where, injured[where]))
+                places[where] = planned.decide(Rows(table, where))
         return places
 
     def _left(self, columns: Mapping[str, Column], count: int) -> Any:
@@ -77,12 +73,12 @@ class Arrays:
     def _plans(self, columns: Mapping[str, Column], count: int) -> tuple[list[Planned | None], Any]:
         """Return plans, and for each row the number of its plan; -1 where there is none."""
         places, activities = columns["jurisdictions"], columns["activity"]
-        readings = columns.get("reading") or Column("reading", np.zeros(count, np.int32), [None])
-        days = columns.get("on") or Column("on", np.zeros(count, np.int32), [None])
+        readings = columns.get("reading") or Column("reading", np.zeros(count, np.uint16), [None])
+        days = columns.get("on") or Column("on", np.zeros(count, np.uint16), [None])
         said = [self._day if day is None else day for day in days.values]
         numbers = np.array([date.fromisoformat(day).toordinal() for day in said])
         size = len(activities.values) * len(readings.values)
-        joint = places.codes * size + activities.codes * len(readings.values) + readings.codes
+        joint = places.codes.astype(np.int32) * size + activities.codes * len(readings.values) + readings.codes
         spans = np.full((len(places.values) * size, len(said)), -1, np.int32)
         keys = itertools.product(places.values, activities.values, readings.values)
         present = np.bincount(joint, minlength=len(spans)) > 0
@@ -112,7 +108,7 @@ class Arrays:
         plan = self._rulebook.plan(codes, activity, reading, day)
         planned = self._planned.get(id(plan))
         if planned is None:
-            planned = self._planned[id(plan)] = Planned(plan, self._rulebook.rules_of(plan), self.answers)
+            planned = self._planned[id(plan)] = Planned(plan, self._rulebook.rules_of(plan), self._told)
         return planned
 
 

@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from tirerules._version import __version__
-from tirerules.batch.answers import ANSWER_SCHEMA, Answer, Answered, answer_of, assemble
+from tirerules.batch.answers import ANSWER_SCHEMA, Answer, Answered, Told, answer_of
 from tirerules.batch.arrays import Arrays
 from tirerules.batch.errors import BatchError
 from tirerules.batch.tickets import COLUMNS, GROUPS, REQUIRED, Form, Row, case_of, unknown_column
@@ -27,6 +27,8 @@ __all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encode
 
 #: How many distinct rows are remembered from one table to the next (about 2 kB each); beyond it, memory starts anew.
 _MOST_REMEMBERED: Final = 20_000
+#: How many different answers are remembered.
+_MOST_TOLD: Final = 500_000
 #: Combined codes of a row stay below this, so that they fit 64 bits.
 _LARGEST_CODE: Final = 2**62
 
@@ -77,9 +79,7 @@ class Decider:
         self.rulebook = rulebook
         self.keep = tuple(dict.fromkeys(keep))
         self.day = day or date.today()
-        self._known: dict[Any, Answer | str] = {}
-        self._reader = Reader()
-        self._arrays = Arrays(rulebook, self.day)
+        self._start()
 
     @property
     def basis(self) -> dict[str, Any]:
@@ -94,35 +94,43 @@ class Decider:
         flat = flattened(table)
         check_columns(flat.schema, self.keep)
         columns = {name: encoded(flat[name]) for name in COLUMNS if name in flat.column_names}
-        found, group = self._answered(columns, table.num_rows)
         numbers = np.arange(rows, rows + table.num_rows, dtype=np.int64) if isinstance(rows, int) else rows
-        return assemble(found, group, numbers, table.select(self.keep), self.day)
+        return self._told.assemble(self._places(columns, table.num_rows), numbers, table.select(self.keep), self.day)
 
-    def _answered(self, columns: Mapping[str, pa.DictionaryArray], count: int) -> tuple[list[Answer | str], Any]:
-        """Return answers, and reasons for having none, and for each row its place among them."""
+    def _start(self) -> None:
+        """Begin with nothing remembered."""
+        self._told = Told()
+        self._known: dict[Any, int] = {}
+        self._reader = Reader()
+        self._arrays = Arrays(self.rulebook, self.day, self._told)
+
+    def _places(self, columns: Mapping[str, pa.DictionaryArray], count: int) -> Any:
+        """Return for each row the place of its answer, or of the reason for having none, among what was told."""
+        if len(self._told) > _MOST_TOLD:
+            self._start()
         read = {name: self._reader.column(name, held, _values(held.dictionary)) for name, held in columns.items()}
-        group = self._arrays.decide(read, count)
-        found: list[Answer | str] = list(self._arrays.answers)
-        left = np.flatnonzero(group < 0)
+        places = self._arrays.decide(read, count)
+        left = np.flatnonzero(places < 0)
         if len(left):
             taken = {name: column.take(pa.array(left)) for name, column in columns.items()}
-            first, of_left = _grouped(taken.values(), len(left))
-            group[left] = of_left + len(found)
-            found += [self._found(row) for row in _rows(taken, first)]
-        return found, group
+            first, group = _grouped(taken.values(), len(left))
+            places[left] = np.array([self._place(row) for row in _rows(taken, first)], np.int64)[group]
+        return places
 
-    def _found(self, row: Row) -> Answer | str:
-        """Return the answer to a row, or the reason why it has none."""
+    def _place(self, row: Row) -> int:
+        """Return the place of the answer to a row, or of the reason why it has none."""
         key = tuple(row.items())
-        if key not in self._known:
+        place = self._known.get(key)
+        if place is None:
             if len(self._known) >= _MOST_REMEMBERED:
                 self._known.clear()
             try:
                 case = {"on": self.day.isoformat(), **case_of(row)}
-                self._known[key] = answer_of(self.rulebook.decide(case))
+                said: Answer | str = answer_of(self.rulebook.decide(case))
             except TirerulesError as error:
-                self._known[key] = str(error)
-        return self._known[key]
+                said = str(error)
+            place = self._known[key] = self._told.place(said)
+        return place
 
 
 def flattened(table: pa.Table) -> pa.Table:
@@ -204,6 +212,8 @@ def _table(batch: Any) -> pa.Table:
 def encoded(column: pa.ChunkedArray) -> pa.DictionaryArray:
     """Return a column of tickets dictionary-encoded, lists of words as text with commas."""
     if pa.types.is_dictionary(column.type):
+        if pa.types.is_string(column.type.value_type):
+            return column.unify_dictionaries().combine_chunks()
         return _with_plain_words(column).unify_dictionaries().combine_chunks()
     if _is_list(column.type):
         column = _joined(column.cast(pa.list_(pa.string())))

@@ -27,6 +27,9 @@ _WORKED_OUT: Final = frozenset(
     | {f"repair.{key}" for key in ("diameter", "zone", "from_centerline", "side", "method")}
 )
 _MOST_REMEMBERED: Final = 100_000
+_MOST_LISTS: Final = 1_000
+#: Codes that fit 16 bits.
+_MOST_CODES: Final = 2**16
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +40,7 @@ class Column:
     """
 
     name: str
-    codes: Any  #: int32 array
+    codes: Any  #: uint16 array
     values: list[Any]
     left: frozenset[int] = frozenset()
 
@@ -51,23 +54,33 @@ class Reader:
 
     def __init__(self) -> None:
         self._known: dict[str, dict[Any, Any]] = {}
+        self._lists: dict[tuple[str, tuple[Any, ...]], tuple[list[Any], frozenset[int]]] = {}
 
     def column(self, name: str, held: pa.DictionaryArray, values: list[Any]) -> Column:
         """Return a dictionary-encoded column whose dictionary holds `values`."""
-        known = self._known.setdefault(name, {})
-        if len(known) > _MOST_REMEMBERED:
-            known.clear()
-        read = []
-        for value in values:
-            if value not in known:
-                known[value] = None if value is None else _read(name, value)
-            read.append(known[value])
-        indices = held.indices
+        read, left = self._values(name, tuple(values))
+        indices = held.indices.cast(pa.int32())
         if indices.null_count:
             indices = pc.fill_null(indices, len(values))
-        codes = indices.to_numpy(zero_copy_only=False).astype(np.int32, copy=False)
-        left = frozenset(at for at, value in enumerate(read) if value is _LEFT)
-        return Column(name, codes, [*(None if value is _LEFT else value for value in read), None], left)
+        codes = indices.to_numpy(zero_copy_only=False)
+        return Column(name, codes.astype(np.uint16 if len(read) < _MOST_CODES else np.uint32), read, left)
+
+    def _values(self, name: str, said: tuple[Any, ...]) -> tuple[list[Any], frozenset[int]]:
+        """Return the values read, the same list for the same values, and the places of those that are left."""
+        held = self._lists.get((name, said))
+        if held is None:
+            if len(self._lists) > _MOST_LISTS:
+                self._lists.clear()
+            known = self._known.setdefault(name, {})
+            if len(known) > _MOST_REMEMBERED:
+                known.clear()
+            for value in said:
+                if value not in known:
+                    known[value] = None if value is None else _read(name, value)
+            read = [known[value] for value in said]
+            left = frozenset(at for at, value in enumerate(read) if value is _LEFT)
+            held = self._lists[name, said] = [*(None if value is _LEFT else value for value in read), None], left
+        return held
 
 
 def _read(name: str, said: Any) -> Any:

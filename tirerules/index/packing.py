@@ -181,13 +181,13 @@ class Packer:
             packed |= self.counted[None] if counted is None else span_of(counted, self.counted)
         return packed
 
-    def pair(self, case: Asked, single: bool, values: Mapping[str, Any]) -> int:
-        """Return what is known of two repairs, or of all of them: by the case, by there being one, by `values`."""
+    def pair(self, stated: Any, single: bool, values: Mapping[str, Any]) -> int:
+        """Return what is known of two repairs, or of all: by what is `stated`, by there being one, by `values`."""
         packed = 0
         for key, table in self.paired:
-            stated = getattr(case.repairs, key, None)
-            if stated is not None:
-                packed |= span_of(stated, table) if table.kind == "number" else table[stated]
+            said = getattr(stated, key, None)
+            if said is not None:
+                packed |= span_of(said, table) if table.kind == "number" else table[said]
             elif single:
                 packed |= table[ABSENT if table.kind == "number" else False]
             else:
@@ -268,7 +268,7 @@ def _with_pairs(
     if not packer.paired:
         return tire, ()
     single = total is not None and max(total, case.repairs.count or 0) <= 1
-    whole = tire | packer.pair(case, single, {})
+    whole = tire | packer.pair(case.repairs, single, {})
     if len(spots) < 2:
         return whole, ()
     if any(spot.clock is not None or spot.unit_width is not None for spot in spots):
@@ -280,7 +280,7 @@ def _with_pairs(
         views = unplaced(spots)
         if total is None or total < (case.repairs.count or 0):
             views = (*views, {})
-    return whole, tuple(tire | packer.pair(case, single, view) for view in views)
+    return whole, tuple(tire | packer.pair(case.repairs, single, view) for view in views)
 
 
 def unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, bool]]:

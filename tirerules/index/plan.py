@@ -45,6 +45,7 @@ class Plan:
         "condition_rule",
         "conditions",
         "count",
+        "each_repair",
         "extendable",
         "fits",
         "found",
@@ -100,6 +101,8 @@ class Plan:
                 and _groups_of(row, "repair", "injury", "method") == {"repair"}
             )
         )
+        #: Rules that are judged once for each earlier repair.
+        self.each_repair = self._where(lambda row: "repair" in row["groups"])
         self.paired = self._where(lambda row: "pair" in row["groups"])
         #: Rules that draw a band in which an injury must lie, and the measures of the tire that some follow from.
         self.bands = self._where(lambda row: bool(row["body"] and row["body"]["fact"] == "injury.reach"))

@@ -7,6 +7,8 @@ wait: a counter screen reads the verdict and the limits, few programs ever read 
 
 from __future__ import annotations
 
+import sys
+
 from tirerules._version import __version__
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
 from tirerules.index.plan import OWN_FIGURES, SEVERAL_INJURIES
@@ -16,6 +18,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from datetime import date
+    from types import ModuleType
     from typing import Protocol
 
     from tirerules.case import Case
@@ -53,6 +56,14 @@ if TYPE_CHECKING:
 
 
 __all__ = ["Decision"]
+
+
+def _telling() -> ModuleType:
+    """Return what tells the rest, which starts slowly."""
+    if "tirerules.telling" not in sys.modules:
+        import tirerules.telling  # noqa: F401
+    return sys.modules["tirerules.telling"]
+
 
 VERDICTS = {OUTSIDE: Verdict.OUTSIDE, UNDETERMINED: Verdict.UNDETERMINED, WITHIN: Verdict.WITHIN}
 
@@ -108,9 +119,7 @@ class Decision:
         known = plan.cache("limits")
         limits: Mapping[str, FactLimits] | None = known.get(key)
         if limits is None:
-            from tirerules import telling
-
-            limits = known[key] = telling.limits(plan, self._desk.rules_of(plan), *key)
+            limits = known[key] = _telling().limits(plan, self._desk.rules_of(plan), *key)
         return limits
 
     @property
@@ -133,9 +142,8 @@ class Decision:
         """How each injury fares by each method; empty unless repairing."""
         if self._found is None:
             return self._whole.methods
-        from tirerules import telling
-
-        return telling.methods(self._found, self._method_reasons)
+        methods: tuple[MethodVerdict, ...] = _telling().methods(self._found, self._method_reasons)
+        return methods
 
     @property
     def one_method(self) -> str | None:
@@ -156,9 +164,8 @@ class Decision:
     @property
     def case(self) -> Case:
         """The case, with the day it was decided for."""
-        from tirerules import telling
-
-        return telling.case(self._asked, self.on)
+        case: Case = _telling().case(self._asked, self.on)
+        return case
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
@@ -186,23 +193,19 @@ class Decision:
     def _whole(self) -> Account:
         """The account by the reference evaluation, of those rules that may apply."""
         if self._account is None:
-            from tirerules import telling
-
             rules, resale = None, None
             if self._found is not None:
                 rules = self._plan.picked(self._desk.rules_of(self._plan), self._found.relevant)
                 resale = self._resale()
             packs = self._desk.packs_for(self._plan.codes)
-            self._account = telling.account(self.case, packs, self.on, rules, resale)
+            self._account = _telling().account(self.case, packs, self.on, rules, resale)
         return self._account
 
     @property
     def _shared(self) -> Shared:
         shared: Shared | None = None if self._found is None else self._found.pieces.get("shared")
         if shared is None:
-            from tirerules import telling
-
-            shared = telling.Shared(self._whole, len(self._resale()))
+            shared = _telling().Shared(self._whole, len(self._resale()))
             if self._found is not None:
                 self._found.pieces["shared"] = shared
         return shared
@@ -215,8 +218,6 @@ class Decision:
         found = self._found
         if found is None or not found.methods or found.verdict == OUTSIDE:
             return ()
-        from tirerules import telling
-
-        methods = found.possible
-        after = [self._desk.failing_after(self._asked, self._on, methods, activity) for activity in telling.RESALE]
-        return telling.resale(methods, after)
+        tell, methods = _telling(), found.possible
+        after = [self._desk.failing_after(self._asked, self._on, methods, activity) for activity in tell.RESALE]
+        return tell.resale(methods, after) if any(map(any, after)) else ()

@@ -131,6 +131,8 @@ class Rulebook:
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
         asked: Case | PlainCase = plain_case(case) or _typed(case)
+        if asked.on is None and asked.tire.date_code is not None:
+            asked = _dated(asked)
         on = asked.on or _today()
         plan = self._book.plan(asked.jurisdictions, asked.activity, asked.reading, on)
         packed = packed_case(plan, asked, lambda: self.rules_of(plan)) if plan.fits else None
@@ -193,18 +195,21 @@ class Rulebook:
 
 
 def _typed(case: Case | Mapping[str, Any]) -> Case:
-    """Return a case in its typed form; how old the tire is by its date code depends on the day."""
-    from dataclasses import replace
-
-    from tirerules.case import Case
+    """Return a case in its typed form. A typed one is told by what no mapping has, without importing its class."""
+    if hasattr(case, "repair_total"):
+        return case  # type: ignore[return-value]  # it is one
     from tirerules.record import case_from_json
 
-    typed = case if isinstance(case, Case) else case_from_json(case)
-    if typed.on is None and typed.tire.date_code is not None:
-        from datetime import date
+    return case_from_json(case)
 
-        return replace(typed, on=date.today())
-    return typed
+
+def _dated(case: Case | PlainCase) -> Case:
+    """Return a case for today: how old the tire is by its date code depends on the day."""
+    from datetime import date
+
+    from tirerules.telling import case as typed
+
+    return typed(case, date.today())
 
 
 def _today() -> str:

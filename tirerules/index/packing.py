@@ -49,7 +49,7 @@ _MOST_REMEMBERED = 20_000
 class _Fields:
     """Some facts of a case that a plan reads, and what each value of them does."""
 
-    __slots__ = ("names", "numbers", "seen", "words")
+    __slots__ = ("_by_measures", "_by_words", "numbers", "words")
 
     def __init__(self, plan: Plan, facts: Iterable[str], whole_case: bool = False) -> None:
         words: list[tuple[str, Table]] = []
@@ -61,8 +61,10 @@ class _Fields:
             (numbers if pair[1].kind == "number" else words).append(pair)
         self.words = _getter(words)
         self.numbers = _getter(numbers)
-        #: Measurements by identity: most of them are shared, and comparing exact numbers costs more than all the rest.
-        self.seen: dict[tuple[int, str], tuple[Any, int]] = {}
+        self._by_words: dict[tuple[Any, ...], int] = {}
+        #: By the identity of measurements, which are kept with it, so that no other can take it: most of them are
+        #: shared, and comparing exact numbers costs more than all the rest.
+        self._by_measures: dict[tuple[int, ...], tuple[tuple[Any, ...], int]] = {}
 
     def packed(self, values: object, worked_out: Mapping[str, Any] | None = None) -> int:
         """Return what the facts of `values` do; what is not stated there may be `worked_out`."""
@@ -71,29 +73,38 @@ class _Fields:
             get, tables = self.words
             found = get(values)
             if worked_out:
-                found = tuple(
-                    _or(value, worked_out.get(table.fact)) for value, table in zip(found, tables, strict=True)
-                )
-            packed = reduce(or_, map(getitem, tables, found))
+                found = _with(worked_out, found, tables)
+            known = self._by_words.get(found)
+            if known is None:
+                _make_room(self._by_words)
+                known = self._by_words[found] = reduce(or_, map(getitem, tables, found))
+            packed = known
         if self.numbers is not None:
             get, tables = self.numbers
-            for value, table in zip(get(values), tables, strict=True):
-                packed |= self.number(_or(value, worked_out.get(table.fact)) if worked_out else value, table)
+            found = get(values)
+            if worked_out:
+                found = _with(worked_out, found, tables)
+            key = tuple(map(id, found))
+            measured = self._by_measures.get(key)
+            if measured is None:
+                _make_room(self._by_measures)
+                each = (
+                    table[None] if value is None else span_of(value, table)
+                    for value, table in zip(found, tables, strict=True)
+                )
+                measured = self._by_measures[key] = found, reduce(or_, each)
+            packed |= measured[1]
         return packed
 
-    def number(self, measured: Any, table: Table) -> int:
-        """Return what a measurement does."""
-        if measured is None or isinstance(measured, str):
-            return int(table[measured])
-        key = (id(measured), table.fact)
-        seen = self.seen.get(key)
-        if seen is not None and seen[0] is measured:
-            return seen[1]
-        packed = span_of(measured, table)
-        if len(self.seen) > _MOST_REMEMBERED:
-            self.seen.clear()
-        self.seen[key] = (measured, packed)
-        return packed
+
+def _with(worked_out: Mapping[str, Any], found: tuple[Any, ...], tables: Sequence[Table]) -> tuple[Any, ...]:
+    """Return what was found, and what was worked out in the place of nothing."""
+    return tuple(_or(value, worked_out.get(table.fact)) for value, table in zip(found, tables, strict=True))
+
+
+def _make_room(known: dict[Any, Any]) -> None:
+    if len(known) > _MOST_REMEMBERED:
+        known.clear()
 
 
 def _or(value: Any, other: Any) -> Any:
@@ -109,8 +120,8 @@ def _getter(fields: list[tuple[str, Table]]) -> Getter | None:
 
 
 def span_of(value: Any, table: Table) -> int:
-    """Return what a number does: a text, a measurement, a quantity, an interval or a count."""
-    if isinstance(value, str):
+    """Return what a number does: a text, a measurement, a quantity, an interval, a count, or nothing."""
+    if value is None or isinstance(value, str):
         return int(table[value])
     if isinstance(value, int):
         return table.span(value, 1, value, 1)
@@ -178,7 +189,7 @@ class Packer:
             packed |= self.snow[False if stated is None and self.plan.activity != "road-use" else stated]
         if self.counted is not None:
             counted = _or(case.repairs.count, total)
-            packed |= self.counted[None] if counted is None else span_of(counted, self.counted)
+            packed |= span_of(counted, self.counted)
         return packed
 
     def pair(self, stated: Any, single: bool, values: Mapping[str, Any]) -> int:

@@ -128,6 +128,19 @@ class Decision:
         return self._shared.questions
 
     @property
+    def asked(self) -> tuple[str, ...]:
+        """The facts that `questions` ask for; told sooner than the questions themselves."""
+        found = self._found
+        if found is None or found.verdict != UNDETERMINED:
+            return tuple(question.fact for question in self.questions)
+        asked: tuple[str, ...] | None = found.pieces.get("asked")
+        if asked is None:
+            needs = _telling().needs_of(self._plan, found.packed)
+            facts = (question.fact for question in self.questions) if needs is None else (fact for fact, _ in needs)
+            asked = found.pieces["asked"] = tuple(facts)
+        return asked
+
+    @property
     def requirements(self) -> tuple[Requirement, ...]:
         """What must be done for the answer to hold."""
         return self._shared.requirements

@@ -22,6 +22,7 @@ from tirerules.deciding.judgment import Judgment
 from tirerules.deciding.limits import FactLimits, limits_of
 from tirerules.deciding.notices import resale_notice, tire_after
 from tirerules.decision import VERDICTS
+from tirerules.index.asking import needs_of
 from tirerules.index.evaluate import Found
 from tirerules.index.plain import PlainCase
 from tirerules.index.plan import Plan
@@ -31,7 +32,7 @@ from tirerules.quantities import Quantity
 from tirerules.record.cases import case_from_json
 from tirerules.vocabulary import Activity
 
-__all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "methods", "resale"]
+__all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "methods", "needs_of", "resale"]
 
 
 def case(asked: Case | PlainCase, on: date) -> Case:

@@ -15,13 +15,14 @@ from tirerules.deciding.decision import Outcome, Reason, Verdict
 from tirerules.deciding.limits import FactLimits
 from tirerules.decision import VERDICTS as BY_NUMBER
 from tirerules.decision import Decision
-from tirerules.index.plan import Plan
+from tirerules.index.plan import SEVERAL_INJURIES, Plan
 from tirerules.packs.rule import RELATIONS, Rule
 from tirerules.telling import limits as limits_by
 from tirerules.vocabulary import FACTS
 
 __all__ = [
     "ANSWER_SCHEMA",
+    "LIMITED",
     "QUESTION_FACTS",
     "TEXTS",
     "VERDICTS",
@@ -44,6 +45,8 @@ VERDICTS: Final = tuple(map(str, Verdict))
 #: The columns of text, in the order in which they are told.
 TEXTS: Final = ("method", "size_limit", "size_rule", "tread_limit", "tread_rule", "failing_rule", "failing_fact")
 
+#: The facts whose strictest limits are told.
+LIMITED: Final = ("injury.diameter", "tire.tread_depth")
 _TEXT: Final = pa.dictionary(pa.int32(), pa.string())
 #: The columns of the answers, without those that the caller keeps. The metadata names the facts behind the bits of
 #: `questions`, so that a file can be read by whoever has another version of this library.
@@ -85,16 +88,23 @@ class Answered:
 
 def answer_by(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | None, failing: int, sure: int) -> Answer:
     """Return what is told of rows by a plan: the first failing rule as its bit, and the limits that surely apply."""
-    limits = limits_by(plan, rules, sure, 0, 0)
-    size, tread = (limits.get(fact) for fact in ("injury.diameter", "tire.tread_depth"))
+    known = plan.cache("size and tread")
+    if not known:
+        known[None] = sum(1 << at for at, row in enumerate(plan.rows) if row["body"] and row["body"]["fact"] in LIMITED)
+    limited = sure & known[None]
+    if limited not in known:
+        limits = limits_by(plan, rules, limited, 0, 0)
+        size, tread = (limits.get(fact) for fact in LIMITED)
+        known[limited] = _limit(size), _binding(size), _limit(tread), _binding(tread)
+    size_limit, size_rule, tread_limit, tread_rule = known[limited]
     row = plan.rows[failing.bit_length() - 1] if failing else None
     return Answer(
         verdict=VERDICTS.index(BY_NUMBER[verdict]),
         method=method,
-        size_limit=_limit(size),
-        size_rule=_binding(size),
-        tread_limit=_limit(tread),
-        tread_rule=_binding(tread),
+        size_limit=size_limit,
+        size_rule=size_rule,
+        tread_limit=tread_limit,
+        tread_rule=tread_rule,
         failing_rule=None if row is None else row["name"],
         failing_fact=None if row is None else row["body"]["fact"],
         questions=0,
@@ -103,8 +113,16 @@ def answer_by(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | Non
 
 def answer_of(decision: Decision) -> Answer:
     """Return what is told of a decision."""
-    size, tread = (decision.limits.get(fact) for fact in ("injury.diameter", "tire.tread_depth"))
-    failing = _failing(decision)
+    asked = sum({_BIT[fact] for fact in decision.asked})  # one fact may be asked of two injuries
+    found, plan = decision._found, decision._plan
+    if found is not None and not found.flags & SEVERAL_INJURIES:
+        leading = next((each.failing for each in found.methods if each.name == found.leading), 0)
+        failing = 0 if decision.verdict is Verdict.WITHIN else found.failing or leading
+        rules = decision._desk.rules_of(plan)
+        first = failing & -failing
+        return answer_by(plan, rules, found.verdict, found.leading, first, found.sure)._replace(questions=asked)
+    size, tread = (decision.limits.get(fact) for fact in LIMITED)
+    failing_reason = _failing(decision)
     return Answer(
         verdict=VERDICTS.index(decision.verdict),
         method=decision.limits_method,
@@ -112,11 +130,9 @@ def answer_of(decision: Decision) -> Answer:
         size_rule=_binding(size),
         tread_limit=_limit(tread),
         tread_rule=_binding(tread),
-        failing_rule=None if failing is None else failing.rule,
-        failing_fact=None if failing is None else failing.fact,
-        questions=sum(
-            {_BIT[question.fact] for question in decision.questions}
-        ),  # one fact may be asked of two injuries
+        failing_rule=None if failing_reason is None else failing_reason.rule,
+        failing_fact=None if failing_reason is None else failing_reason.fact,
+        questions=asked,
     )
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from tirerules.index.plan import Injured, Packed, Plan
 
-__all__ = ["OUTSIDE", "UNDETERMINED", "WITHIN", "Found", "Method", "evaluate", "evaluated"]
+__all__ = ["OUTSIDE", "UNDETERMINED", "WITHIN", "Found", "Method", "covered", "evaluate", "evaluated"]
 
 #: Verdicts, so ordered that "all of" is the least and "any of" the greatest.
 OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2
@@ -77,10 +77,22 @@ class Found:
     what no method changes and by the leading method (`late`: by the method alone); `relevant` both, by any method.
     """
 
-    __slots__ = ("failing", "flags", "late", "leading", "maybe", "methods", "pieces", "relevant", "sure", "verdict")
+    __slots__ = (
+        "failing",
+        "flags",
+        "late",
+        "leading",
+        "maybe",
+        "methods",
+        "packed",
+        "pieces",
+        "relevant",
+        "sure",
+        "verdict",
+    )
 
-    def __init__(self, common: Answers, methods: tuple[Method, ...], everything: int, flags: int) -> None:
-        self.flags = flags
+    def __init__(self, common: Answers, methods: tuple[Method, ...], everything: int, packed: Packed) -> None:
+        self.packed, self.flags = packed, packed[4]
         self.failing, self.methods, self.relevant = common.failing, methods, everything
         self.verdict = common.outcome
         self.leading: str | None = None
@@ -115,7 +127,7 @@ def evaluated(plan: Plan, packed: Packed) -> Found:
 
 def evaluate(plan: Plan, packed: Packed) -> Found:
     """Judge a case by `plan`."""
-    tire, _, _, injuries, flags, method, findings = packed
+    tire, _, _, injuries, _, method, findings = packed
     whole = _subject(plan, packed, 0, "")
     by_injury = [_subject(plan, packed, injury[0], "injury") for injury in injuries]
     numbered = [
@@ -139,7 +151,7 @@ def evaluate(plan: Plan, packed: Packed) -> Found:
         Method(name, number + 1, min(whole.outcome, by_injury[number].outcome, answers.outcome), answers.failing)
         for number, name, answers in numbered
     )
-    found = Found(common, methods, everything, flags)
+    found = Found(common, methods, everything, packed)
     if methods:
         best = (max(each.verdict for each in methods if each.injury == at + 1) for at in range(len(injuries)))
         found.verdict = min(found.verdict, *best)
@@ -180,7 +192,7 @@ def _by_method(plan: Plan, packed: Packed, injury: Injured, by_injury: Answers, 
     guards = plan.size_guards
     if not guards & (by_injury.sure | answers.sure):
         limits = guards & (by_injury.relevant | answers.relevant)
-        answers.open = answers.open or not _covered(plan, limits, tire | own)
+        answers.open = answers.open or not covered(plan, limits, tire | own)
     return answers
 
 
@@ -203,15 +215,14 @@ def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int) -> boo
 def _unlimited_tread(plan: Plan, tire: int, whole: Answers) -> bool:
     """Whether in some place no floor on tread surely applies."""
     return any(
-        not guards & whole.sure and not _covered(plan, guards & whole.relevant, tire)
+        not guards & whole.sure and not covered(plan, guards & whole.relevant, tire)
         for guards in plan.tread_guards.values()
     )
 
 
-def _covered(plan: Plan, rules: int, packed: int) -> bool:
+def covered(plan: Plan, rules: int, packed: int) -> bool:
     """Whether at least one of `rules`, each of which may apply, does whatever the unknown words turn out to be."""
-    open_ = [number for number in range(len(plan.conditions)) if packed >> (4 * plan.count + number) & 1]
-    open_ = [number for number in open_ if rules >> plan.condition_rule[number] & 1]
+    open_ = plan.open_conditions(packed, rules)
     known = plan.cache("covered")
     key = (rules, tuple(open_))
     if key not in known:

@@ -74,9 +74,10 @@ class Measured:
         """Return what is known of an injury and of the repair it becomes, and the same by method once it is located."""
         tables = self.plan.tables
         facts = [fact for fact in tables if fact.startswith("injury.") and fact not in (_REACH, _ZONE)]
-        own = self._reach(view)
+        own = 0
         for fact in facts:
             own |= _packed_value(view.values.get(fact), tables[fact])
+        own |= self._reach(view, own)
         zone = view.values.get(_ZONE)
         if zone is None and self._in_crown(own, "injury", view):
             zone = frozenset({"crown"})
@@ -96,7 +97,7 @@ class Measured:
                 as_repair |= _packed_value(known.get(fact), table)
         return own | self.plan.word(_ZONE, zone), as_repair
 
-    def _reach(self, view: View) -> int:
+    def _reach(self, view: View, own: int) -> int:
         """Return what the reach does to the bands, some of which follow from the measures of this tire."""
         table = self.plan.tables.get(_REACH)
         reach = view.values.get(_REACH)
@@ -106,7 +107,8 @@ class Measured:
         known = View({**self.lengths, _REACH: reach})
         for at, row in enumerate(self.plan.rows):
             body = row["body"]
-            if body is not None and body["fact"] == _REACH and "of" in body:
+            out = (self.tire | own) >> at & 1
+            if body is not None and body["fact"] == _REACH and "of" in body and not out:
                 no, maybe = self.plan.body_bits(at)
                 answer = satisfies(self.rules()[at], known, self.case)
                 packed = packed & ~maybe | (0 if answer else maybe if answer is None else no)

@@ -185,6 +185,16 @@ class Plan:
         table = self.tables.get(fact)
         return 0 if table is None else int(table[word])
 
+    def open_conditions(self, packed: int, rules: int) -> list[int]:
+        """Return the numbers of the conditions of `rules` that are open."""
+        above = packed >> 4 * self.count
+        open_ = _numbers(above & (1 << len(self.conditions)) - 1)
+        return [number for number in open_ if rules >> self.condition_rule[number] & 1]
+
+    def open_facts(self, packed: int, rules: int) -> tuple[str, ...]:
+        """Return the facts that open conditions of `rules` read."""
+        return tuple(dict.fromkeys(self.conditions[number]["fact"] for number in self.open_conditions(packed, rules)))
+
     def body_bits(self, at: int) -> tuple[int, int]:
         """Return the bits of a rule whose body is not satisfied, and of one for which that cannot be told."""
         bit = 1 << at

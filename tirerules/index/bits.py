@@ -144,7 +144,8 @@ class Table(dict):  # type: ignore[type-arg]  # keys are words, flags, cells, No
         """Return what a number does that lies from low / below_low to high / below_high."""
         place = self.place(low, below_low)
         key = (place, place if high == low and below_high == below_low else self.place(high, below_high))
-        return self[key] if key in self else self.keep(key, self._packed((low, below_low, high, below_high)))
+        packed = self.get(key)
+        return self.keep(key, self._packed((low, below_low, high, below_high))) if packed is None else int(packed)
 
     def place(self, number: int, below: int) -> int:
         """Return where a number stands among the bounds; two numbers at one place are the same to every rule."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 
-from tirerules.index.plan import Plan
+from tirerules.index.plan import Memory, Plan, make_room
 from tirerules.words import IMPLIES
 
 TYPE_CHECKING = False
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Book"]
 
+#: So many combinations of places and activities are kept compiled.
+_MOST_PLACES = 2_000
 #: One entry for every day that was asked about; forgotten all at once beyond so many.
 _MOST_DAYS = 100_000
 
@@ -43,12 +45,13 @@ class _Place:
 class Book:
     """Makes plans and keeps them."""
 
-    __slots__ = ("_by_day", "_packs_for", "_places")
+    __slots__ = ("_by_day", "_memory", "_packs_for", "_places")
 
     def __init__(self, packs_for: Callable[[Sequence[str]], Sequence[Compiled]]) -> None:
         """Hold what finds the compiled packs of some places; it raises where there are none."""
         self._packs_for = packs_for
         self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
+        self._memory = Memory()
         self._by_day: dict[tuple[tuple[str, ...], str, str, date | str], Plan] = {}
 
     def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date | str) -> Plan:
@@ -59,9 +62,7 @@ class Book:
         key = (codes, activity, reading, on)
         plan = self._by_day.get(key)
         if plan is None:
-            if len(self._by_day) > _MOST_DAYS:
-                self._by_day.clear()
-            plan = self._by_day[key] = self._make(codes, str(activity), reading, str(on))
+            plan = make_room(self._by_day, _MOST_DAYS)[key] = self._make(codes, str(activity), reading, str(on))
         return plan
 
     def changes(self, codes: tuple[str, ...], activity: str) -> list[str]:
@@ -71,7 +72,11 @@ class Book:
     def _place(self, codes: tuple[str, ...], activity: str) -> _Place:
         place = self._places.get((codes, activity))
         if place is None:
-            place = self._places[codes, activity] = _Place(self._packs_for(codes), codes, activity)
+            if len(self._places) >= _MOST_PLACES:
+                self._by_day.clear()
+            place = make_room(self._places, _MOST_PLACES)[codes, activity] = _Place(
+                self._packs_for(codes), codes, activity
+            )
         return place
 
     def _make(self, codes: tuple[str, ...], activity: str, reading: str, day: str) -> Plan:
@@ -81,7 +86,8 @@ class Book:
         if plan is None:
             rows = [row for row in place.rows if _in_force(row, day)]
             implied = IMPLIES.get(activity, ())
-            plan = place.plans[reading, span] = Plan(rows, activity, implied, codes, reading, place.unreviewed)
+            plan = Plan(rows, activity, implied, codes, reading, place.unreviewed, self._memory)
+            place.plans[reading, span] = plan
         return plan
 
 

@@ -9,7 +9,7 @@ import itertools
 import math
 
 from tirerules.index.bits import admits_words
-from tirerules.index.plan import OWN_FIGURES
+from tirerules.index.plan import OWN_FIGURES, make_room
 from tirerules.words import CURED_BY_REPAIR, REPAIR_METHODS
 
 TYPE_CHECKING = False
@@ -109,19 +109,17 @@ class Found:
 #: A rule that reads no earlier repair is judged once, with nothing more known.
 _ALONE = (0,)
 #: Cases that are known alike get the same answer; so many are remembered.
-_MOST_FOUND = 50_000
+_MOST_FOUND = 20_000
 
 
 def evaluated(plan: Plan, packed: Packed) -> Found:
     """Judge a case by `plan`, or remember what was found of one that is known alike."""
     if packed[4] & OWN_FIGURES:
         return evaluate(plan, packed)
-    known = plan.found
-    found = known.get(packed)
+    known, key = plan.memory.found, (plan, packed)
+    found = known.get(key)
     if found is None:
-        if len(known) > _MOST_FOUND:
-            known.clear()
-        found = known[packed] = evaluate(plan, packed)
+        found = make_room(known, _MOST_FOUND)[key] = evaluate(plan, packed)
     return found
 
 

@@ -13,7 +13,7 @@ from itertools import combinations
 from operator import attrgetter, getitem, or_
 
 from tirerules.index.bits import ABSENT
-from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES
+from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES, make_room
 from tirerules.words import CURED_BY_REPAIR, PAIRED
 
 TYPE_CHECKING = False
@@ -76,8 +76,7 @@ class _Fields:
                 found = _with(worked_out, found, tables)
             known = self._by_words.get(found)
             if known is None:
-                _make_room(self._by_words)
-                known = self._by_words[found] = reduce(or_, map(getitem, tables, found))
+                known = make_room(self._by_words, _MOST_REMEMBERED)[found] = reduce(or_, map(getitem, tables, found))
             packed = known
         if self.numbers is not None:
             get, tables = self.numbers
@@ -87,12 +86,8 @@ class _Fields:
             key = tuple(map(id, found))
             measured = self._by_measures.get(key)
             if measured is None:
-                _make_room(self._by_measures)
-                each = (
-                    table[None] if value is None else span_of(value, table)
-                    for value, table in zip(found, tables, strict=True)
-                )
-                measured = self._by_measures[key] = found, reduce(or_, each)
+                both = found, reduce(or_, map(span_of, found, tables))
+                measured = make_room(self._by_measures, _MOST_REMEMBERED)[key] = both
             packed |= measured[1]
         return packed
 
@@ -100,11 +95,6 @@ class _Fields:
 def _with(worked_out: Mapping[str, Any], found: tuple[Any, ...], tables: Sequence[Table]) -> tuple[Any, ...]:
     """Return what was found, and what was worked out in the place of nothing."""
     return tuple(_or(value, worked_out.get(table.fact)) for value, table in zip(found, tables, strict=True))
-
-
-def _make_room(known: dict[Any, Any]) -> None:
-    if len(known) > _MOST_REMEMBERED:
-        known.clear()
 
 
 def _or(value: Any, other: Any) -> Any:
@@ -356,17 +346,8 @@ def packed_after_repair(plan: Plan, case: Asked, methods: Sequence[str]) -> list
 
         injuries = [repaired(injury, methods[0]) for injury in injuries]
     mended = [packer.becomes.packed(injury) for injury in injuries]
-    repairs, flags = packer.repairs(earlier), NO_REPAIRS if earlier is None else 0
-    by_method = [plan.word("repair.method", method) for method in methods]
-    return [
-        (
-            tire,
-            pairs,
-            repairs + tuple(each | word for each in mended) if earlier is not None else repairs,
-            (),
-            flags,
-            None,
-            findings,
-        )
-        for word in by_method
-    ]
+    repairs = packer.repairs(earlier)
+    if earlier is None:
+        return [(tire, pairs, repairs, (), NO_REPAIRS, None, findings)] * len(methods)
+    words = [plan.word("repair.method", method) for method in methods]
+    return [(tire, pairs, (*repairs, *(each | word for each in mended)), (), 0, None, findings) for word in words]

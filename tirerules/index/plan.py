@@ -24,14 +24,34 @@ if TYPE_CHECKING:
     #: repair or injury of which nothing is known.
     Packed = tuple[int, tuple[int, ...], tuple[int, ...], tuple[Injured, ...], int, str | None, frozenset[str] | None]
 
-__all__ = ["NO_INJURIES", "NO_REPAIRS", "OWN_FIGURES", "REPAIR", "SEVERAL_INJURIES", "Plan"]
+__all__ = ["NO_INJURIES", "NO_REPAIRS", "OWN_FIGURES", "REPAIR", "SEVERAL_INJURIES", "Memory", "Plan", "make_room"]
 
 #: The flags of a packed case: a list is not recorded; a figure follows from a measure of this very tire; and so on.
 NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES = 1, 2, 4, 8
 
 REPAIR = "repair"
+_MOST_REMEMBERED = 5_000
 #: What must be limited before anything can pass: the fact, and whether by a ceiling.
 _SIZE, _TREAD = "injury.diameter", "tire.tread_depth"
+
+
+class Memory:
+    """What several plans remember together, so that all of it stays within bounds. Keys begin with the plan."""
+
+    __slots__ = ("forms", "found")
+
+    def __init__(self) -> None:
+        #: What was found of cases that are known alike; a few kilobytes each.
+        self.found: dict[tuple[Plan, Packed], Found] = {}
+        #: The text of their decisions, with holes; tens of kilobytes each.
+        self.forms: dict[tuple[Any, ...], Any] = {}
+
+
+def make_room(known: dict[Any, Any], most: int) -> dict[Any, Any]:
+    """Return what is known, but nothing of it if it has grown too large: it can be worked out again."""
+    if len(known) >= most:
+        known.clear()
+    return known
 
 
 class Plan:
@@ -48,12 +68,12 @@ class Plan:
         "each_repair",
         "extendable",
         "fits",
-        "found",
         "full",
         "groups",
         "in_order",
         "judging",
         "limiting",
+        "memory",
         "names",
         "paired",
         "reading",
@@ -75,10 +95,12 @@ class Plan:
         codes: Sequence[str],
         reading: str,
         unreviewed: bool,
+        memory: Memory | None = None,
     ) -> None:
         """Compile `rows`, which are those in force for the activity and for those it implies.
 
-        `unreviewed` says that a place's law on the act was never read, so that nothing can pass there.
+        `unreviewed` says that a place's law on the act was never read, so that nothing can pass there. Plans that share
+        a `memory` share its limits.
         """
         # Rules that limit something come first, so that few low bits say all that a verdict needs.
         self.rows = sorted(rows, key=lambda row: (row["body"] is None, row["name"]))
@@ -115,8 +137,7 @@ class Plan:
         self.tread_guards = {code: self._guards(_TREAD, code) for code in codes}
         self.judging = self._judging()
         self.fits = self._fits()
-        #: Answers already found.
-        self.found: dict[Packed, Found] = {}
+        self.memory = memory or Memory()
         self.caches: dict[str, dict[Any, Any]] = {}
 
     def _where(self, test: Any) -> int:
@@ -262,7 +283,8 @@ class Plan:
 
     def cache(self, name: str) -> dict[Any, Any]:
         """Return what is remembered under a name; each is a function of its key and of the plan."""
-        return self.caches.setdefault(name, {})
+        known = self.caches.setdefault(name, {})
+        return known if len(known) < _MOST_REMEMBERED else make_room(known, _MOST_REMEMBERED)
 
 
 def _numbers(rules: int) -> list[int]:

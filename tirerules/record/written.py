@@ -17,6 +17,7 @@ from typing import Any, Final
 from tirerules.case import Axle, EarlierRepair, Injury, Repairs, Road, Sale, Shop, Tire, Vehicle
 from tirerules.decision import Decision
 from tirerules.index.plain import PlainCase
+from tirerules.index.plan import make_room
 from tirerules.record.decisions import decision_to_json
 from tirerules.words import PAIRED
 
@@ -33,6 +34,7 @@ _GROUPS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")
 _LISTS: Final = {"injuries": "injury", "earlier_repairs": "repair"}
 #: Stands where something is filled in; followed by a number.
 _HOLE: Final = "<hole %d>"
+_MOST_FORMS: Final = 2_000
 _CASE, _ON, _DIGEST, _FIRST = range(4)
 #: Tells one measurement of a case in words.
 _Tell = Callable[[PlainCase], str]
@@ -44,11 +46,11 @@ def written(decision: Decision) -> str:
     # Reasons on two repairs together name both, and so may quote either of several injuries.
     if found is None or not isinstance(asked, PlainCase) or asked.spots > 1:
         return json.dumps(decision_to_json(decision), ensure_ascii=False)
-    forms: dict[Any, _Form] = found.pieces.setdefault("forms", {})
-    resale = decision._resale()
-    form = forms.get(resale)
+    forms: dict[Any, _Form] = decision._plan.memory.forms
+    key = (decision._plan, found.packed, decision._resale())
+    form = forms.get(key)
     if form is None:
-        form = forms[resale] = _Form.of(decision, asked)
+        form = make_room(forms, _MOST_FORMS)[key] = _Form.of(decision, asked)
     return form.filled(asked, str(decision._on))
 
 

@@ -216,11 +216,14 @@ class Decision:
 
     @property
     def _shared(self) -> Shared:
-        shared: Shared | None = None if self._found is None else self._found.pieces.get("shared")
+        found = self._found
+        if found is None:
+            whole = self._whole
+            return _telling().Shared(whole.questions, whole.requirements, whole.notices)  # type: ignore[no-any-return]
+        shared: Shared | None = found.pieces.get("shared")
         if shared is None:
-            shared = _telling().Shared(self._whole, len(self._resale()))
-            if self._found is not None:
-                self._found.pieces["shared"] = shared
+            shared = _telling().shared(self._plan, found, self._desk, self.on, lambda: self._whole)
+            found.pieces["shared"] = shared
         return shared
 
     def _method_reasons(self, at: int) -> tuple[Reason, ...]:

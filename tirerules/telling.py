@@ -6,33 +6,45 @@ many cases is told once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from functools import partial
+from typing import TYPE_CHECKING
 
 from tirerules._version import __version__
 from tirerules.case import Case
-from tirerules.deciding.decide import RESALE, decide, failing_rules
-from tirerules.deciding.decision import Account, MethodVerdict, Notice, Reason
+from tirerules.deciding.decide import RESALE, decide, failing_rules, question_of, requirements_of, rules_for
+from tirerules.deciding.decision import Account, MethodVerdict, Notice, Question, Reason, Requirement
 from tirerules.deciding.facts import View
+from tirerules.deciding.gaps import OPEN_INJURY, UNRECORDED, unjudged_says, unlimited_says, unreviewed
 from tirerules.deciding.judging import judge_case
 from tirerules.deciding.judgment import Judgment
 from tirerules.deciding.limits import FactLimits, limits_of
-from tirerules.deciding.notices import resale_notice, tire_after
+from tirerules.deciding.notices import (
+    coverage_notices,
+    resale_notice,
+    rule_notices,
+    said_notices,
+    start_notices,
+    tire_after,
+)
 from tirerules.decision import VERDICTS
 from tirerules.index.asking import needs_of
-from tirerules.index.evaluate import Found
+from tirerules.index.evaluate import UNDETERMINED, Found
 from tirerules.index.plain import PlainCase
-from tirerules.index.plan import Plan
+from tirerules.index.plan import NO_INJURIES, SEVERAL_INJURIES, Plan
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Limit, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.record.cases import case_from_json
 from tirerules.vocabulary import Activity
 
-__all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "methods", "needs_of", "resale"]
+if TYPE_CHECKING:
+    from tirerules.decision import Desk
+
+__all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "methods", "needs_of", "resale", "shared"]
 
 
 def case(asked: Case | PlainCase, on: date) -> Case:
@@ -53,10 +65,46 @@ class Shared:
 
     __slots__ = ("notices", "questions", "requirements")
 
-    def __init__(self, said: Account, resale: int) -> None:
-        """Take it from one account, whose last `resale` notices are on resale."""
-        self.questions, self.requirements = said.questions, said.requirements
-        self.notices = said.notices[: len(said.notices) - resale]
+    def __init__(
+        self, questions: tuple[Question, ...], requirements: tuple[Requirement, ...], notices: tuple[Notice, ...]
+    ) -> None:
+        self.questions, self.requirements, self.notices = questions, requirements, notices
+
+
+def shared(plan: Plan, found: Found, desk: Desk, on: date, whole: Callable[[], Account]) -> Shared:
+    """Return what is the same for every case with the same findings; `whole` gives the account of one of them.
+
+    Resale is left out: it follows from other rules.
+    """
+    if found.flags & SEVERAL_INJURIES:  # told in an order of their own
+        account = whole()
+        own = tuple(notice for notice in account.notices if notice.kind != "resale")
+        return Shared(account.questions, account.requirements, own)
+    needs = needs_of(plan, found.packed) if found.verdict == UNDETERMINED else ()
+    questions = whole().questions if needs is None else tuple(question_of(need, 1) for need in needs)
+    packs, rules = desk.packs_for(plan.codes), desk.rules_of(plan)
+    judgments = _demands(plan, rules, found.sure, found.maybe, found.late)
+    gaps = (gap.says for gap in unreviewed(sorted(packs, key=lambda pack: pack.id), plan.codes, plan.activity))
+    notices = (
+        *coverage_notices(packs, plan.activity),
+        *said_notices((*gaps, *_gaps(found))),
+        *rule_notices(judgments),
+        *start_notices(rules_for(packs, plan.activity), on),
+    )
+    return Shared(questions, requirements_of(judgments), notices)
+
+
+def _gaps(found: Found) -> Iterator[str]:
+    """Yield what no rule speaks to, in words."""
+    for kind, what in found.gaps:
+        if kind == "finding":
+            yield unjudged_says(what)
+        elif kind == "tread":
+            yield unlimited_says("tire.tread_depth", what)
+        else:
+            yield UNRECORDED if found.flags & NO_INJURIES else OPEN_INJURY
+    if any(each.unlimited for each in found.methods if each.name == found.leading):
+        yield unlimited_says("injury.diameter")
 
 
 def methods(found: Found, reasons: Callable[[int], tuple[Reason, ...]]) -> tuple[MethodVerdict, ...]:
@@ -82,15 +130,20 @@ def limits(plan: Plan, rules: Sequence[Rule], sure: int, maybe: int, late: int) 
 
     They are told in the order in which they are judged, those that apply by the method alone (`late`) behind others.
     """
+    return limits_of(_demands(plan, rules, sure, maybe, late))
+
+
+def _demands(plan: Plan, rules: Sequence[Rule], sure: int, maybe: int, late: int) -> list[Judgment]:
     told = [at for at in plan.in_order if (sure | maybe) >> at & 1]
     told.sort(key=lambda at: late >> at & 1)
-    return limits_of(_demand(rules[at], True if sure >> at & 1 else None, plan.reading) for at in told)
+    return [_demand(rules[at], True if sure >> at & 1 else None, plan.reading) for at in told]
 
 
 def _demand(rule: Rule, applies: bool | None, reading: str) -> Judgment:
     """Return what a rule demands, of no subject in particular."""
     body = rule.body
-    assert not isinstance(body, Require)  # INVARIANT: a requirement limits nothing, and is not among the limiting rules
+    if isinstance(body, Require):
+        return Judgment(rule, View(), applies, True, None)
     if not isinstance(body, Limit):
         return Judgment(rule, View(), applies, None, body.constraint())
     chosen = body.chosen(reading)

@@ -19,7 +19,7 @@ from tirerules.batch.answers import LIMITED, Told, answer_by
 from tirerules.batch.joining import LISTS, Joined, Shape
 from tirerules.index.bits import ABSENT
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
-from tirerules.index.packing import packer_of
+from tirerules.index.packing import packer_of, span_of
 from tirerules.index.plan import Plan
 from tirerules.packs.rule import Rule
 from tirerules.words import CURED_BY_REPAIR, PAIRED, REPAIR_METHODS
@@ -167,8 +167,8 @@ class Planned:
         unlisted = earlier is None or (plan.repairing and not injured)
         total = None if unlisted else (earlier or 0) + (plan.repairing and injured)
         packed = 0
-        if packer.counted is not None:
-            packed |= packer.counted[None] if total is None else packer.counted.span(total, 1, total, 1)
+        if "repairs.count" in plan.tables:
+            packed |= span_of(total, plan.tables["repairs.count"])
         # Rows on which two repairs may lie across from each other are left.
         apart = {"repairs.opposed": False} if (earlier or 0) + injured > 1 else {}
         return packed | packer.pair(_Stated(overlap), total is not None and total <= 1, apart)

@@ -26,7 +26,14 @@ from tirerules.deciding.gaps import Gap, unreviewed
 from tirerules.deciding.judging import Answer, Judged, judge_case, limits_reach
 from tirerules.deciding.judgment import Judgment, Need
 from tirerules.deciding.limits import limit_text, limits_of
-from tirerules.deciding.notices import coverage_notices, gap_notices, resale_notice, rule_notices, tire_after
+from tirerules.deciding.notices import (
+    coverage_notices,
+    gap_notices,
+    resale_notice,
+    rule_notices,
+    start_notices,
+    tire_after,
+)
 from tirerules.deciding.questions import worth_asking
 from tirerules.deciding.wording import CAUTIONS
 from tirerules.packs.pack import Pack
@@ -35,7 +42,7 @@ from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import all_of, any_of
 from tirerules.vocabulary import FACTS, STEPS, Activity, Dimension, Kind, answering
 
-__all__ = ["RESALE", "decide", "failing_rules", "rules_for"]
+__all__ = ["RESALE", "decide", "failing_rules", "question_of", "requirements_of", "rules_for"]
 
 _UNITS: Final[Mapping[Dimension, str]] = MappingProxyType(
     {
@@ -88,7 +95,8 @@ def decide(
     notices = [
         *coverage_notices(packs, case.activity),
         *gap_notices(answers),
-        *rule_notices(answers, relevant, on),
+        *rule_notices([answer for answer in answers if isinstance(answer, Judgment)]),
+        *start_notices(relevant, on),
         *(_resale(case, packs, on, methods, verdict) if resale is None else resale),
     ]
     return Account(
@@ -102,7 +110,7 @@ def decide(
         geometry=tuple(_geometry(judged)),
         # A question that cannot change the verdict is never asked.
         questions=_questions(judged) if verdict is Verdict.UNDETERMINED else (),
-        requirements=_requirements(answers),
+        requirements=requirements_of(answers),
         notices=tuple(notices),
         cautions=CAUTIONS,
         packs=MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256) for pack in packs}),
@@ -222,7 +230,7 @@ def _geometry(judged: Judged) -> Iterator[Geometry]:
         )
 
 
-def _requirements(answers: Iterable[Answer]) -> tuple[Requirement, ...]:
+def requirements_of(answers: Iterable[Answer]) -> tuple[Requirement, ...]:
     """Return the union of what the rules require, in the order of the vocabulary."""
     by_step: dict[str, list[Judgment]] = {}
     for answer in answers:
@@ -243,10 +251,11 @@ def _requirement(step: str, judgments: Sequence[Judgment]) -> Requirement:
 
 
 def _questions(judged: Judged) -> tuple[Question, ...]:
-    return tuple(_question(need, len(judged.injuries)) for need in worth_asking(judged))
+    return tuple(question_of(need, len(judged.injuries)) for need in worth_asking(judged))
 
 
-def _question(need: Need, injuries: int) -> Question:
+def question_of(need: Need, injuries: int) -> Question:
+    """Return the question that asks for a fact, of a case with so many injuries."""
     fact = FACTS[need[0]]
     if fact.dimension is not None:
         unit = _UNITS[fact.dimension]

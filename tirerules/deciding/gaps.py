@@ -23,7 +23,18 @@ from tirerules.packs.rule import Disqualify, Limit, Rule
 from tirerules.strictest.bounds import Value, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
 
-__all__ = ["Gap", "open_injury", "unjudged_findings", "unlimited_size", "unlimited_tread", "unreviewed"]
+__all__ = [
+    "OPEN_INJURY",
+    "UNRECORDED",
+    "Gap",
+    "open_injury",
+    "unjudged_findings",
+    "unjudged_says",
+    "unlimited_says",
+    "unlimited_size",
+    "unlimited_tread",
+    "unreviewed",
+]
 
 #: Beyond this many combinations of unknown words, a gap in the rules is not looked for: it is taken to exist.
 _MOST_COMBINATIONS: Final = 20_000
@@ -51,6 +62,9 @@ class Gap:
         return
 
 
+_UNREVIEWED: Final = "{}: the law on {} has not been reviewed, so nothing can be called allowed there."
+OPEN_INJURY: Final = "No rule lets a tire pass with an injury that is still to be repaired; decide it as a repair."
+UNRECORDED: Final = "It is not recorded whether the tire was inspected for injuries."
 #: What every case must be limited on before it can pass, and what to say where nothing limits it.
 _ESSENTIAL: Final[Mapping[str, str]] = MappingProxyType(
     {
@@ -80,9 +94,8 @@ def unreviewed(packs: Iterable[Pack], codes: Sequence[str], activity: str) -> tu
 
     Repairs are left out: the trade's baseline covers them everywhere, and a notice tells what was not read.
     """
-    says = "{}: the law on {} has not been reviewed, so nothing can be called allowed there."
     return tuple(
-        Gap("engine/law-reviewed", "jurisdictions", says.format(pack.id, activity))
+        Gap("engine/law-reviewed", "jurisdictions", _UNREVIEWED.format(pack.id, activity))
         for pack in packs
         if pack.id in codes and activity != Activity.REPAIR and pack.covers(Activity(activity)) == "not-reviewed"
     )
@@ -110,8 +123,12 @@ def _unlimited(view: View, limits: Sequence[Judgment], fact: str, place: str = "
         if holds(condition, view) is None
     }
     wanted = frozenset(need for each in unknown for need in needs(each, view))
-    says = f"{place}: {_ESSENTIAL[fact]}" if place else _ESSENTIAL[fact]
-    return (Gap("engine/limit-located", fact, says, view.subject_of([fact]), wanted),)
+    return (Gap("engine/limit-located", fact, unlimited_says(fact, place), view.subject_of([fact]), wanted),)
+
+
+def unlimited_says(fact: str, place: str = "") -> str:
+    """Return what is told where nothing limits `fact`, in one place or anywhere."""
+    return f"{place}: {_ESSENTIAL[fact]}" if place else _ESSENTIAL[fact]
 
 
 def _limits(rule: Rule, fact: str) -> bool:
@@ -154,16 +171,18 @@ def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Ga
         for condition in answer.rule.conditions:
             if FACTS[condition.fact].kind is Kind.SET and condition.negated:
                 found -= condition.test.prohibited
-    says = "No located rule says what follows from the finding {!r}; a trained person must decide."
     return tuple(
-        Gap("engine/finding-judged", "findings", says.format(finding), measured=finding) for finding in sorted(found)
+        Gap("engine/finding-judged", "findings", unjudged_says(finding), measured=finding) for finding in sorted(found)
     )
+
+
+def unjudged_says(finding: str) -> str:
+    """Return what is told of a finding that no rule judges."""
+    return f"No located rule says what follows from the finding {finding!r}; a trained person must decide."
 
 
 def open_injury(view: View, unrecorded: bool) -> Gap:
     """Say so where a tire is to be used or sold with an injury that is not being repaired: no rule lets it pass."""
     if unrecorded:
-        says = "It is not recorded whether the tire was inspected for injuries."
-        return Gap("engine/open-injury", "injuries", says, needs=frozenset({("findings", "")}))
-    says = "No rule lets a tire pass with an injury that is still to be repaired; decide it as a repair."
-    return Gap("engine/open-injury", "injuries", says, view.subject_of(["injury."]))
+        return Gap("engine/open-injury", "injuries", UNRECORDED, needs=frozenset({("findings", "")}))
+    return Gap("engine/open-injury", "injuries", OPEN_INJURY, view.subject_of(["injury."]))

@@ -16,7 +16,15 @@ from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Rule
 from tirerules.vocabulary import CURED_BY_REPAIR, Activity, answering
 
-__all__ = ["coverage_notices", "gap_notices", "resale_notice", "rule_notices", "tire_after"]
+__all__ = [
+    "coverage_notices",
+    "gap_notices",
+    "resale_notice",
+    "rule_notices",
+    "said_notices",
+    "start_notices",
+    "tire_after",
+]
 
 
 def coverage_notices(packs: Sequence[Pack], activity: str) -> Iterator[Notice]:
@@ -39,13 +47,16 @@ def coverage_notices(packs: Sequence[Pack], activity: str) -> Iterator[Notice]:
 
 def gap_notices(answers: Iterable[Answer]) -> Iterator[Notice]:
     """Yield what no rule speaks to."""
-    for text in dict.fromkeys(answer.says for answer in answers if isinstance(answer, Gap)):
-        yield Notice("gap", text)
+    return said_notices(answer.says for answer in answers if isinstance(answer, Gap))
 
 
-def rule_notices(answers: Sequence[Answer], left_out: Iterable[Rule], on: date) -> Iterator[Notice]:
-    """Yield how far the rules behind a decision can be relied on, and which start only after its day."""
-    judgments = [answer for answer in answers if isinstance(answer, Judgment)]
+def said_notices(texts: Iterable[str]) -> Iterator[Notice]:
+    """Yield what no rule speaks to, each once."""
+    return (Notice("gap", text) for text in dict.fromkeys(texts))
+
+
+def rule_notices(judgments: Sequence[Judgment]) -> Iterator[Notice]:
+    """Yield how far the rules behind a decision can be relied on."""
     for grade, words in (
         ("secondary", "Known from a description, not from the text itself"),
         ("memory", "Known from memory only; the text was not read"),
@@ -61,7 +72,11 @@ def rule_notices(answers: Sequence[Answer], left_out: Iterable[Rule], on: date) 
         names = _names(extended)
         text = f"The limit of {', '.join(names)} is extended to {extended[0].chosen} on the unit's documented rating."
         yield Notice("extension", text, names)
-    for rule in left_out:
+
+
+def start_notices(rules: Iterable[Rule], on: date) -> Iterator[Notice]:
+    """Yield which rules start only after the day asked about."""
+    for rule in rules:
         if rule.start is not None and rule.start > on:
             text = f"{rule.name} starts only on {rule.start}, after the day asked about."
             yield Notice("not-yet-in-force", text, (rule.name,))

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
     from tirerules.index.plan import Injured, Packed, Plan
 
+    #: What no rule speaks to: a finding, the tread in a place, an open injury.
+    Gaps = tuple[tuple[str, str], ...]
+
 __all__ = ["OUTSIDE", "UNDETERMINED", "WITHIN", "Found", "Method", "covered", "evaluate", "evaluated"]
 
 #: Verdicts, so ordered that "all of" is the least and "any of" the greatest.
@@ -30,11 +33,11 @@ _MOST_COMBINATIONS = 20_000
 class Answers:
     """What a group of rules says of one subject or of several; each mask holds a bit for each rule."""
 
-    __slots__ = ("failing", "open", "relevant", "sure")
+    __slots__ = ("failing", "open", "relevant", "sure", "unlimited")
 
     def __init__(self) -> None:
         self.relevant = self.sure = self.failing = 0
-        self.open = False
+        self.open = self.unlimited = False
 
     def add(self, plan: Plan, packed: int, rules: int) -> None:
         """Add what `rules` say of a subject of which `packed` is known."""
@@ -62,12 +65,16 @@ class Answers:
 
 
 class Method:
-    """How one injury (from 1) fares by one method; `failing` holds the rules that only this method fails."""
+    """How one injury (from 1) fares by one method; `failing` holds the rules that only this method fails.
 
-    __slots__ = ("failing", "injury", "name", "verdict")
+    `unlimited` says that no limit on the injury's size was located for it.
+    """
 
-    def __init__(self, name: str, injury: int, verdict: int, failing: int) -> None:
-        self.name, self.injury, self.verdict, self.failing = name, injury, verdict, failing
+    __slots__ = ("failing", "injury", "name", "unlimited", "verdict")
+
+    def __init__(self, name: str, injury: int, verdict: int, answers: Answers) -> None:
+        self.name, self.injury, self.verdict = name, injury, verdict
+        self.failing, self.unlimited = answers.failing, answers.unlimited
 
 
 class Found:
@@ -80,6 +87,7 @@ class Found:
     __slots__ = (
         "failing",
         "flags",
+        "gaps",
         "late",
         "leading",
         "maybe",
@@ -91,8 +99,10 @@ class Found:
         "verdict",
     )
 
-    def __init__(self, common: Answers, methods: tuple[Method, ...], everything: int, packed: Packed) -> None:
-        self.packed, self.flags = packed, packed[4]
+    def __init__(
+        self, common: Answers, methods: tuple[Method, ...], everything: int, packed: Packed, gaps: Gaps
+    ) -> None:
+        self.packed, self.flags, self.gaps = packed, packed[4], gaps
         self.failing, self.methods, self.relevant = common.failing, methods, everything
         self.verdict = common.outcome
         self.leading: str | None = None
@@ -136,9 +146,12 @@ def evaluate(plan: Plan, packed: Packed) -> Found:
     everything = whole.relevant
     for answers in (*by_injury, *(each for _, _, each in numbered)):
         everything |= answers.relevant
-    whole.open = whole.open or plan.unreviewed or _unjudged(plan, findings, everything)
+    gaps = [("finding", word) for word in _unjudged(plan, findings, everything)]
     if not plan.repairing:
-        whole.open = whole.open or _unlimited_tread(plan, tire, whole)
+        gaps += [("tread", code) for code in _unlimited_tread(plan, tire, whole)]
+    whole.open = whole.open or plan.unreviewed or bool(gaps)
+    if not plan.repairing:
+        gaps += [("injury", "")] * len(by_injury)
         for answers in by_injury:
             # Of an injury that is not being repaired, or an inspection that is not recorded, nothing lets a tire pass.
             answers.open = True
@@ -146,10 +159,10 @@ def evaluate(plan: Plan, packed: Packed) -> Found:
     for answers in (whole, *by_injury):
         common.join(answers)
     methods = tuple(
-        Method(name, number + 1, min(whole.outcome, by_injury[number].outcome, answers.outcome), answers.failing)
+        Method(name, number + 1, min(whole.outcome, by_injury[number].outcome, answers.outcome), answers)
         for number, name, answers in numbered
     )
-    found = Found(common, methods, everything, packed)
+    found = Found(common, methods, everything, packed, tuple(gaps))
     if methods:
         best = (max(each.verdict for each in methods if each.injury == at + 1) for at in range(len(injuries)))
         found.verdict = min(found.verdict, *best)
@@ -190,7 +203,8 @@ def _by_method(plan: Plan, packed: Packed, injury: Injured, by_injury: Answers, 
     guards = plan.size_guards
     if not guards & (by_injury.sure | answers.sure):
         limits = guards & (by_injury.relevant | answers.relevant)
-        answers.open = answers.open or not covered(plan, limits, tire | own)
+        answers.unlimited = not covered(plan, limits, tire | own)
+        answers.open = answers.open or answers.unlimited
     return answers
 
 
@@ -202,20 +216,21 @@ def _leading(methods: Iterable[Method]) -> str:
     return max(worst, key=worst.__getitem__)
 
 
-def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int) -> bool:
-    """Whether a recorded finding meets no rule."""
+def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int) -> list[str]:
+    """Return the recorded findings that meet no rule."""
     if not findings:
-        return False
+        return []
     recorded = findings - CURED_BY_REPAIR if plan.repairing else findings
-    return any(not plan.judging.get(word, 0) & relevant for word in recorded)
+    return sorted(word for word in recorded if not plan.judging.get(word, 0) & relevant)
 
 
-def _unlimited_tread(plan: Plan, tire: int, whole: Answers) -> bool:
-    """Whether in some place no floor on tread surely applies."""
-    return any(
-        not guards & whole.sure and not covered(plan, guards & whole.relevant, tire)
-        for guards in plan.tread_guards.values()
-    )
+def _unlimited_tread(plan: Plan, tire: int, whole: Answers) -> list[str]:
+    """Return the places in which no floor on tread surely applies."""
+    return [
+        code
+        for code, guards in plan.tread_guards.items()
+        if not guards & whole.sure and not covered(plan, guards & whole.relevant, tire)
+    ]
 
 
 def covered(plan: Plan, rules: int, packed: int) -> bool:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from functools import reduce
 from itertools import combinations
-from operator import attrgetter, getitem, or_
+from operator import attrgetter, or_
 
 from tirerules.index.bits import ABSENT
 from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES, make_room
@@ -28,8 +28,12 @@ if TYPE_CHECKING:
     from tirerules.packs.rule import Rule
 
     Asked: TypeAlias = "Case | PlainCase"
-    #: What reads some fields of a value at once, and what each value of them does.
-    Getter = tuple[Callable[[object], tuple[Any, ...]], tuple[Table, ...]]
+    #: What a value of a fact does: a packed number.
+    Does = Callable[[Any], int]
+    #: A fact: the attribute that holds it, its name, whether it is a number, and what its values do.
+    Field = tuple[str, str, bool, Does]
+    #: What reads some facts at once, their names, and what their values do.
+    Getter = tuple[Callable[[object], tuple[Any, ...]], tuple[str, ...], tuple[Does, ...]]
 
 else:
 
@@ -38,29 +42,26 @@ else:
         return value
 
 
-__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "unplaced"]
+__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "span_of", "unplaced"]
 
-_GROUPS = ("tire", "vehicle", "axle", "shop", "road", "sale")
-_SNOW, _REACH, _ZONE = "road.snow_restriction", "injury.reach", "injury.zone"
-_MENDED = ("repair.diameter", "repair.zone")
+_GROUPS = ("tire.", "vehicle.", "axle.", "shop.", "road.", "sale.")
+_SNOW, _REACH, _ZONE, _SIZE = "road.snow_restriction", "injury.reach", "injury.zone", "injury.diameter"
+#: What a rule on what a repair leads to hears of the new one; and the facts of the injury that it follows from.
+_MENDED = ("diameter", "zone")
+_BOTH = (_SIZE, _ZONE)
 _MOST_REMEMBERED = 20_000
 
 
 class _Fields:
-    """Some facts of a case that a plan reads, and what each value of them does."""
+    """Some facts of a case that a plan reads, and what each value of them does; what was met once is remembered."""
 
-    __slots__ = ("_by_measures", "_by_words", "numbers", "words")
+    __slots__ = ("_by_measures", "_by_words", "_numbers", "_words")
 
-    def __init__(self, plan: Plan, facts: Iterable[str], whole_case: bool = False) -> None:
-        words: list[tuple[str, Table]] = []
-        numbers: list[tuple[str, Table]] = []
-        for fact in facts:
-            group, _, key = fact.partition(".")
-            attribute = f"{key}_" if key == "class" else key
-            pair = (f"{group}.{attribute}" if whole_case else attribute, plan.tables[fact])
-            (numbers if pair[1].kind == "number" else words).append(pair)
-        self.words = _getter(words)
-        self.numbers = _getter(numbers)
+    def __init__(self, fields: Iterable[Field]) -> None:
+        both: tuple[list[Field], list[Field]] = ([], [])
+        for each in fields:
+            both[each[2]].append(each)
+        self._words, self._numbers = map(_getter, both)
         self._by_words: dict[tuple[Any, ...], int] = {}
         #: By the identity of measurements, which are kept with it, so that no other can take it: most of them are
         #: shared, and comparing exact numbers costs more than all the rest.
@@ -69,44 +70,59 @@ class _Fields:
     def packed(self, values: object, worked_out: Mapping[str, Any] | None = None) -> int:
         """Return what the facts of `values` do; what is not stated there may be `worked_out`."""
         packed = 0
-        if self.words is not None:
-            get, tables = self.words
+        if self._words is not None:
+            get, facts, does = self._words
             found = get(values)
             if worked_out:
-                found = _with(worked_out, found, tables)
+                found = _with(worked_out, found, facts)
             known = self._by_words.get(found)
             if known is None:
-                known = make_room(self._by_words, _MOST_REMEMBERED)[found] = reduce(or_, map(getitem, tables, found))
+                known = _all_of(does, found)
+                make_room(self._by_words, _MOST_REMEMBERED)[found] = known
             packed = known
-        if self.numbers is not None:
-            get, tables = self.numbers
+        if self._numbers is not None:
+            get, facts, does = self._numbers
             found = get(values)
             if worked_out:
-                found = _with(worked_out, found, tables)
+                found = _with(worked_out, found, facts)
             key = tuple(map(id, found))
             measured = self._by_measures.get(key)
             if measured is None:
-                both = found, reduce(or_, map(span_of, found, tables))
-                measured = make_room(self._by_measures, _MOST_REMEMBERED)[key] = both
+                measured = found, _all_of(does, found)
+                make_room(self._by_measures, _MOST_REMEMBERED)[key] = measured
             packed |= measured[1]
         return packed
 
 
-def _with(worked_out: Mapping[str, Any], found: tuple[Any, ...], tables: Sequence[Table]) -> tuple[Any, ...]:
+def _all_of(does: Sequence[Does], values: Sequence[Any]) -> int:
+    return reduce(or_, [each(value) for each, value in zip(does, values, strict=True)])
+
+
+def _with(worked_out: Mapping[str, Any], found: tuple[Any, ...], facts: Sequence[str]) -> tuple[Any, ...]:
     """Return what was found, and what was worked out in the place of nothing."""
-    return tuple(_or(value, worked_out.get(table.fact)) for value, table in zip(found, tables, strict=True))
+    return tuple(_or(value, worked_out.get(fact)) for value, fact in zip(found, facts, strict=True))
 
 
 def _or(value: Any, other: Any) -> Any:
     return other if value is None else value
 
 
-def _getter(fields: list[tuple[str, Table]]) -> Getter | None:
+def _getter(fields: list[Field]) -> Getter | None:
     """Return what reads all of `fields` at once; of a single one, twice the same, which changes no OR."""
     if not fields:
         return None
-    both = fields * 2 if len(fields) == 1 else fields
-    return attrgetter(*(name for name, _ in both)), tuple(table for _, table in both)
+    names, facts, _, does = zip(*(fields * 2 if len(fields) == 1 else fields), strict=True)
+    return attrgetter(*names), facts, does
+
+
+def _field(fact: str, table: Table, within: str = "") -> Field:
+    """Return a fact as it is read from what holds it: a group, or the whole case where `within` names the group."""
+    key = fact.partition(".")[2]
+    return f"{within}{'class_' if key == 'class' else key}", fact, table.kind == "number", _does(table)
+
+
+def _does(table: Table) -> Does:
+    return (lambda value: span_of(value, table)) if table.kind == "number" else table.__getitem__
 
 
 def span_of(value: Any, table: Table) -> int:
@@ -134,38 +150,49 @@ class Packer:
     """Packs the cases of one plan."""
 
     __slots__ = (
+        "_by_lists",
+        "_injury",
+        "_of_injury",
+        "_whole",
         "becomes",
-        "counted",
-        "injury",
-        "mended",
         "paired",
         "plan",
         "reach",
         "repair",
-        "snow",
         "unsaid",
-        "whole",
-        "zone",
     )
 
     def __init__(self, plan: Plan) -> None:
         self.plan, tables = plan, plan.tables
-        in_case = [fact for fact in tables if fact.partition(".")[0] in _GROUPS and fact != _SNOW]
-        of_repair = [fact for fact in tables if fact.startswith("repair.")]
-        self.whole = _Fields(plan, in_case, whole_case=True)
-        self.injury = _Fields(
-            plan, [fact for fact in tables if fact.startswith("injury.") and fact not in (_REACH, _ZONE)]
-        )
-        self.repair = _Fields(plan, of_repair)
-        #: What an earlier repair says of itself, an injury says of the repair that it becomes.
-        self.becomes = _Fields(plan, [fact for fact in of_repair if fact != "repair.method"])
-        #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
-        self.mended = _Fields(plan, [fact for fact in of_repair if fact in _MENDED])
-        unsaid = [tables[fact] for fact in of_repair if fact not in (*_MENDED, "repair.method")]
-        self.unsaid = reduce(or_, (table[None] for table in unsaid), 0)
-        self.snow, self.reach, self.zone = tables.get(_SNOW), tables.get(_REACH), tables.get(_ZONE)
-        self.counted = tables.get("repairs.count")
+        self.reach = tables.get(_REACH)
         self.paired = [(fact.partition(".")[2], tables[fact]) for fact in sorted(PAIRED) if fact in tables]
+        self._by_lists: dict[tuple[Any, ...], int] = {}
+        groups = ((fact, table, f"{fact.partition('.')[0]}.") for fact, table in tables.items())
+        self._whole = _Fields(_field(*each) for each in groups if each[2] in _GROUPS and each[0] != _SNOW)
+        of_repair = [_field(fact, tables[fact]) for fact in tables if fact.startswith("repair.")]
+        self.repair = _Fields(of_repair)
+        #: What an earlier repair says of itself, an injury says of the repair that it becomes.
+        self.becomes = _Fields(field for field in of_repair if field[1] != "repair.method")
+        #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
+        told = ("repair.method", *(f"repair.{key}" for key in _MENDED))
+        self.unsaid = reduce(or_, (tables[field[1]][None] for field in of_repair if field[1] not in told), 0)
+        self._of_injury = (1 << plan.width) - 1
+        facts = dict.fromkeys([*(fact for fact in tables if fact.startswith("injury.") and fact != _REACH), *_BOTH])
+        self._injury = _Fields(self._twice(fact) for fact in facts)
+
+    def _twice(self, fact: str) -> Field:
+        """Return a fact of an injury: what it does, and above that what it does as the repair that it becomes."""
+        tables, (_, _, key) = self.plan.tables, fact.partition(".")
+        own, becomes = tables.get(fact), tables.get(f"repair.{key}") if key in _MENDED and self.plan.repaired else None
+        reach, width = self.reach if fact == _ZONE else None, self.plan.width
+
+        def does(value: Any) -> int:
+            packed = 0 if own is None else _does(own)(value)
+            if reach is not None:
+                packed |= reach[None if value is None else ABSENT]
+            return packed if becomes is None else packed | _does(becomes)(value) << width
+
+        return key, fact, fact == _SIZE or (own is not None and own.kind == "number"), does
 
     # --- the tire
 
@@ -173,14 +200,19 @@ class Packer:
         self, case: Asked, findings: frozenset[str] | None, total: int | None, worked_out: Mapping[str, Any]
     ) -> int:
         """Return what is known of the tire apart from its pairs of repairs; it will carry `total` repairs."""
-        packed = self.whole.packed(case, worked_out) | self.plan.word("findings", findings)
-        if self.snow is not None:
-            stated = case.road.snow_restriction
-            packed |= self.snow[False if stated is None and self.plan.activity != "road-use" else stated]
-        if self.counted is not None:
-            counted = _or(case.repairs.count, total)
-            packed |= span_of(counted, self.counted)
-        return packed
+        packed = self._whole.packed(case, worked_out)
+        key = (findings, case.road.snow_restriction, _or(case.repairs.count, total))
+        lists = self._by_lists.get(key)
+        if lists is None:
+            lists = make_room(self._by_lists, _MOST_REMEMBERED)[key] = self._lists(*key)
+        return packed | lists
+
+    def _lists(self, findings: frozenset[str] | None, snow: bool | None, count: int | None) -> int:
+        tables = self.plan.tables
+        if snow is None and self.plan.activity != "road-use":
+            snow = False  # it concerns one drive
+        packed = self.plan.word("findings", findings) | self.plan.word(_SNOW, snow)
+        return packed | span_of(count, tables["repairs.count"]) if "repairs.count" in tables else packed
 
     def pair(self, stated: Any, single: bool, values: Mapping[str, Any]) -> int:
         """Return what is known of two repairs, or of all: by what is `stated`, by there being one, by `values`."""
@@ -200,12 +232,8 @@ class Packer:
 
     def one_injury(self, injury: Injury | _Nothing) -> tuple[int, int]:
         """Return what is known of an injury that was not measured, and of the repair that it becomes."""
-        packed, zone = self.injury.packed(injury), injury.zone
-        if self.zone is not None:
-            packed |= self.zone[zone]
-        if self.reach is not None:
-            packed |= self.reach[None if zone is None else ABSENT]
-        return packed, self.mended.packed(injury) | self.unsaid if self.plan.repaired else 0
+        packed = self._injury.packed(injury)
+        return packed & self._of_injury, packed >> self.plan.width | self.unsaid if self.plan.repaired else 0
 
     def repairs(self, repairs: Sequence[EarlierRepair] | None) -> tuple[int, ...]:
         """Return what is known of each earlier repair."""

@@ -85,6 +85,7 @@ class Plan:
         "tables",
         "tread_guards",
         "unreviewed",
+        "width",
     )
 
     def __init__(
@@ -113,6 +114,8 @@ class Plan:
         self.condition_rule: list[int] = []
         self.conditions: list[dict[str, Any]] = []
         self.tables: Mapping[str, Table] = self._tables(reading)
+        #: How many bits a packed number has.
+        self.width = 4 * self.count + len(self.conditions) + len(self.tables)
         self.groups = self._groups()
         leads_to = set(implied)
         #: Rules on what a repair leads to, as they judge repairs that a tire already carries.
@@ -130,9 +133,9 @@ class Plan:
         self.bands = self._where(lambda row: bool(row["body"] and row["body"]["fact"] == "injury.reach"))
         self.relative = {row["body"]["of"] for row in self.rows if row["body"] and "of" in row["body"]}
         self.extendable = self._where(lambda row: row["extendable"])
-        #: Rules that limit a fact, and their numbers in the order in which a case's answers are told.
+        #: Rules that limit a fact; and the numbers of all rules, in the order in which a case's answers are told.
         self.limiting = self._where(lambda row: row["body"] is not None)
-        self.in_order = tuple(index for rules in self._told_in_order() for index in _numbers(rules & self.limiting))
+        self.in_order = tuple(index for rules in self._told_in_order() for index in _numbers(rules))
         self.size_guards = self._guards(_SIZE)
         self.tread_guards = {code: self._guards(_TREAD, code) for code in codes}
         self.judging = self._judging()
@@ -201,7 +204,7 @@ class Plan:
             left &= ~rules
         return found
 
-    def word(self, fact: str, word: str | frozenset[str] | None) -> int:
+    def word(self, fact: str, word: str | bool | frozenset[str] | None) -> int:
         """Return what `fact` does where it is `word`; where it is unknown, for None."""
         table = self.tables.get(fact)
         return 0 if table is None else int(table[word])

@@ -112,14 +112,12 @@ class Decision:
     @property
     def limits(self) -> Mapping[str, FactLimits]:
         """The strictest limit on every limited fact, the rules that set it, and the ladder behind it."""
-        found, plan = self._found, self._plan
+        found = self._found
         if found is None or found.flags & (OWN_FIGURES | SEVERAL_INJURIES):
             return self._whole.limits
-        key = (found.sure & plan.limiting, found.maybe & plan.limiting, found.late & plan.limiting)
-        known = plan.cache("limits")
-        limits: Mapping[str, FactLimits] | None = known.get(key)
-        if limits is None:
-            limits = known[key] = _telling().limits(plan, self._desk.rules_of(plan), *key)
+        if found.limits is None:
+            found.limits = self._shared_limits(found)
+        limits: Mapping[str, FactLimits] = found.limits
         return limits
 
     @property
@@ -213,6 +211,15 @@ class Decision:
             packs = self._desk.packs_for(self._plan.codes)
             self._account = _telling().account(self.case, packs, self.on, rules, resale)
         return self._account
+
+    def _shared_limits(self, found: Found) -> Mapping[str, FactLimits]:
+        plan = self._plan
+        key = (found.sure & plan.limiting, found.maybe & plan.limiting, found.late & plan.limiting)
+        known = plan.cache("limits")
+        limits: Mapping[str, FactLimits] | None = known.get(key)
+        if limits is None:
+            limits = known[key] = _telling().limits(plan, self._desk.rules_of(plan), *key)
+        return limits
 
     @property
     def _shared(self) -> Shared:

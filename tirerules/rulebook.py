@@ -130,12 +130,14 @@ class Rulebook:
 
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
-        asked: Case | PlainCase = plain_case(case) or _typed(case)
-        if asked.on is None and asked.tire.date_code is not None:
-            asked = _dated(asked)
-        on = asked.on or _today()
+        asked: Case | PlainCase = plain_case(case) or _typed(case) if type(case) is dict else _typed(case)
+        on = asked.on
+        if on is None:
+            on = _today()
+            if asked.tire.date_code is not None:
+                asked = _dated(asked)
         plan = self._book.plan(asked.jurisdictions, asked.activity, asked.reading, on)
-        packed = packed_case(plan, asked, lambda: self.rules_of(plan)) if plan.fits else None
+        packed = packed_case(plan, asked, self.rules_of) if plan.fits else None
         return Decision(self, asked, on, plan, None if packed is None else evaluated(plan, packed))
 
     def decide_json(self, text: str) -> str:
@@ -196,7 +198,7 @@ class Rulebook:
 
 def _typed(case: Case | Mapping[str, Any]) -> Case:
     """Return a case in its typed form. A typed one is told by what no mapping has, without importing its class."""
-    if hasattr(case, "repair_total"):
+    if hasattr(type(case), "repair_total"):
         return case  # type: ignore[return-value]  # it is one
     from tirerules.record import case_from_json
 

@@ -90,6 +90,7 @@ class Found:
         "gaps",
         "late",
         "leading",
+        "limits",
         "maybe",
         "methods",
         "packed",
@@ -107,7 +108,8 @@ class Found:
         self.verdict = common.outcome
         self.leading: str | None = None
         self.sure, self.maybe, self.late = common.sure, common.relevant, 0
-        #: What was worked out of it later, by name.
+        #: What was worked out of it later: the limits, and the rest by name.
+        self.limits: Any = None
         self.pieces: dict[str, Any] = {}
 
     @property

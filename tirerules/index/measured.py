@@ -60,7 +60,7 @@ class Measured:
     """One plan's way with the measured injuries of a case; `tire` is what is known of the tire, packed."""
 
     plan: Plan
-    rules: Callable[[], Sequence[Rule]]
+    rules: Callable[[Plan], Sequence[Rule]]
     case: Case
     tire: int
     lengths: Mapping[str, Interval]  #: measures of the tire by fact
@@ -110,7 +110,7 @@ class Measured:
             out = (self.tire | own) >> at & 1
             if body is not None and body["fact"] == _REACH and "of" in body and not out:
                 no, maybe = self.plan.body_bits(at)
-                answer = satisfies(self.rules()[at], known, self.case)
+                answer = satisfies(self.rules(self.plan)[at], known, self.case)
                 packed = packed & ~maybe | (0 if answer else maybe if answer is None else no)
         return packed
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tirerules.case import Case, EarlierRepair, Injury
     from tirerules.index.bits import Table
     from tirerules.index.plain import PlainCase
-    from tirerules.index.plan import Packed, Plan
+    from tirerules.index.plan import Injured, Packed, Plan
     from tirerules.packs.rule import Rule
 
     Asked: TypeAlias = "Case | PlainCase"
@@ -197,15 +197,33 @@ class Packer:
     # --- the tire
 
     def tire(
-        self, case: Asked, findings: frozenset[str] | None, total: int | None, worked_out: Mapping[str, Any]
-    ) -> int:
-        """Return what is known of the tire apart from its pairs of repairs; it will carry `total` repairs."""
-        packed = self._whole.packed(case, worked_out)
-        key = (findings, case.road.snow_restriction, _or(case.repairs.count, total))
-        lists = self._by_lists.get(key)
-        if lists is None:
-            lists = make_room(self._by_lists, _MOST_REMEMBERED)[key] = self._lists(*key)
-        return packed | lists
+        self,
+        case: Asked,
+        findings: frozenset[str] | None,
+        total: int | None,
+        spots: Sequence[Injury | EarlierRepair],
+    ) -> tuple[int, tuple[int, ...]]:
+        """Return what is known of the tire, and the same with each pair of repairs, where there is more than one.
+
+        It will carry `total` repairs; `spots` are those that are listed.
+        """
+        whole, stated = case.tire, case.repairs
+        worked_out = None if whole.size is None and whole.date_code is None else _worked_out(case)
+        known = self._whole.packed(case, worked_out)
+        count = total if stated.count is None else stated.count
+        key = (findings, case.road.snow_restriction, count, total, stated.overlap, stated.opposed)
+        if stated.spacing is None and (len(spots) < 2 or not self.paired):
+            lists = self._by_lists.get(key)
+            if lists is None:
+                lists = self._lists(findings, key[1], count) | self.pair(stated, _single(total, count), {})
+                make_room(self._by_lists, _MOST_REMEMBERED)[key] = lists
+            return known | lists, ()
+        known |= self._lists(findings, key[1], count)
+        single = _single(total, count)
+        if len(spots) < 2:
+            return known | self.pair(stated, single, {}), ()
+        pairs = _pairs(case, worked_out or {}, total, spots)
+        return known | self.pair(stated, single, {}), tuple(known | self.pair(stated, single, view) for view in pairs)
 
     def _lists(self, findings: frozenset[str] | None, snow: bool | None, count: int | None) -> int:
         tables = self.plan.tables
@@ -240,37 +258,63 @@ class Packer:
         return (self.repair.packed(_NOTHING),) if repairs is None else tuple(map(self.repair.packed, repairs))
 
 
+def _single(total: int | None, count: int | None) -> bool:
+    """Whether the tire surely carries at most one repair."""
+    return total is not None and max(total, count or 0) <= 1
+
+
 def packer_of(plan: Plan) -> Packer:
     """Return what packs the cases of a plan."""
-    known = plan.cache("typed")
-    if not known:
-        known[None] = Packer(plan)
-    packer: Packer = known[None]
-    return packer
+    if plan.packer is None:
+        plan.packer = Packer(plan)
+    return plan.packer
 
 
-def packed_case(plan: Plan, case: Asked, rules: Callable[[], Sequence[Rule]]) -> Packed | None:
+def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]) -> Packed | None:
     """Return what is known of a case; None where only the reference can judge it.
 
-    `rules` gives the rules of the plan, in its order, where a measured injury must be held against one.
+    `rules` gives the rules of a plan, in its order, where a measured injury must be held against one.
     """
     if case.tire.tread_grid is not None or (case.repair_unit is not None and plan.extendable):
         return None
-    packer = packer_of(plan)
-    injuries, repairs, findings = case.injuries, case.earlier_repairs, case.findings
-    if not plan.repairing and injuries is None and findings is not None:
-        injuries = ()
-    total, worked_out = case.repair_total, _worked_out(case)
-    tire = packer.tire(case, findings, total, worked_out)
-    tire, pairs = _with_pairs(packer, case, tire, total, worked_out, (*(injuries or ()), *(repairs or ())))
-    flags, packed = _injuries(packer, case, injuries, tire, worked_out, rules)
-    if case.injuries is None:
-        flags |= NO_INJURIES
-    elif len(case.injuries) > 1:
-        flags |= SEVERAL_INJURIES
+    packer = plan.packer or packer_of(plan)
+    injuries, repairs, findings, flags = case.injuries, case.earlier_repairs, case.findings, 0
+    listed: Sequence[Injury | _Nothing] = injuries or ()
+    total = None if repairs is None else len(repairs) + (len(listed) if plan.repairing else 0)
+    if injuries is None:
+        flags = NO_INJURIES
+        if plan.repairing:
+            total = None
+        if plan.repairing or findings is None:
+            listed = (_NOTHING,)
+    elif len(injuries) > 1:
+        flags = SEVERAL_INJURIES
     if repairs is None:
         flags |= NO_REPAIRS
-    return tire, pairs, packer.repairs(repairs), packed, flags, case.method, findings
+    spots = (*(injuries or ()), *repairs) if repairs else injuries or ()
+    tire, pairs = packer.tire(case, findings, total, spots)
+    measured = unzoned = False
+    for each in listed:
+        unzoned = unzoned or each.zone is None
+        measured = measured or each.from_centerline is not None or each.surface_diameter is not None
+    packed: tuple[Injured, ...]
+    if measured:
+        from tirerules.index.measured import Measured, lengths
+
+        typed = cast("Case", case)  # INVARIANT: only a typed case is measured
+        packed = Measured(plan, rules, typed, tire, lengths(typed, _worked_out(case))).every()
+        flags |= OWN_FIGURES
+    else:
+        if unzoned and _measures(plan, case):
+            flags |= OWN_FIGURES
+        packed = tuple([packer.one_injury(each) for each in listed])
+    return tire, pairs, packer.repairs(repairs) if repairs != () else (), packed, flags, case.method, findings
+
+
+def _measures(plan: Plan, case: Asked) -> bool:
+    """Whether a band would follow from what is known of the tire, so that it has a figure of this tire's own."""
+    known = _worked_out(case)
+    return any(fact in known or getattr(case.tire, fact.partition(".")[2]) is not None for fact in plan.relative)
 
 
 def _worked_out(case: Asked) -> Mapping[str, Any]:
@@ -285,31 +329,16 @@ def _worked_out(case: Asked) -> Mapping[str, Any]:
     return sidewall(cast("Case", case))
 
 
-def _with_pairs(
-    packer: Packer,
-    case: Asked,
-    tire: int,
-    total: int | None,
-    worked_out: Mapping[str, Any],
-    spots: Sequence[Injury | EarlierRepair],
-) -> tuple[int, tuple[int, ...]]:
-    """Return what is known of the tire, and the same with each pair of repairs, where there is more than one repair."""
-    if not packer.paired:
-        return tire, ()
-    single = total is not None and max(total, case.repairs.count or 0) <= 1
-    whole = tire | packer.pair(case.repairs, single, {})
-    if len(spots) < 2:
-        return whole, ()
+def _pairs(
+    case: Asked, worked_out: Mapping[str, Any], total: int | None, spots: Sequence[Injury | EarlierRepair]
+) -> Iterable[Mapping[str, Any]]:
+    """Return what is known of each pair of repairs, and of none in particular where more of them may not be listed."""
     if any(spot.clock is not None or spot.unit_width is not None for spot in spots):
         from tirerules.index.measured import pairs
 
-        # INVARIANT: only a typed case states such places, and only a typed case is measured.
-        views: Iterable[Mapping[str, Any]] = pairs(cast("Case", case), worked_out)
-    else:
-        views = unplaced(spots)
-        if total is None or total < (case.repairs.count or 0):
-            views = (*views, {})
-    return whole, tuple(tire | packer.pair(case.repairs, single, view) for view in views)
+        return pairs(cast("Case", case), worked_out)  # INVARIANT: only a typed case states such places
+    unlisted = total is None or total < (case.repairs.count or 0)
+    return (*unplaced(spots), {}) if unlisted else unplaced(spots)
 
 
 def unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, bool]]:
@@ -326,49 +355,18 @@ def unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, bool
     ]
 
 
-def _injuries(
-    packer: Packer,
-    case: Asked,
-    injuries: Sequence[Injury] | None,
-    tire: int,
-    worked_out: Mapping[str, Any],
-    rules: Callable[[], Sequence[Rule]],
-) -> tuple[int, tuple[Any, ...]]:
-    """Return what is known of each injury, and whether a band has a figure of this tire's own.
-
-    Of an injury that was measured it is also known where it proves to lie, method by method.
-    """
-    listed: Sequence[Injury | _Nothing] = (_NOTHING,) if injuries is None else injuries
-    measured = unzoned = False
-    for injury in listed:
-        unzoned = unzoned or injury.zone is None
-        measured = measured or injury.from_centerline is not None or injury.surface_diameter is not None
-    if measured:
-        from tirerules.index.measured import Measured, lengths
-
-        typed = cast("Case", case)
-        each = Measured(packer.plan, rules, typed, tire, lengths(typed, worked_out))
-        return OWN_FIGURES, each.every()
-    of_this_tire = unzoned and any(
-        fact in worked_out or getattr(case.tire, fact.partition(".")[2]) is not None for fact in packer.plan.relative
-    )
-    return OWN_FIGURES if of_this_tire else 0, tuple([packer.one_injury(injury) for injury in listed])
-
-
 def packed_after_repair(plan: Plan, case: Asked, methods: Sequence[str]) -> list[Packed] | None:
     """Return what will be known of the tire of a repair case once it is repaired, for another activity, by method."""
     if case.tire.tread_grid is not None:
         return None
-    packer, worked_out = packer_of(plan), _worked_out(case)
+    packer = plan.packer or packer_of(plan)
     injuries: Sequence[Any] = case.injuries or (_NOTHING,)
     earlier = case.earlier_repairs
     findings = None if case.findings is None else case.findings - CURED_BY_REPAIR
-    total = None if earlier is None else len(earlier) + len(injuries)
-    tire = packer.tire(case, findings, total, worked_out)
     spots = (*injuries, *(earlier or ()))
     if case.injuries is None and any(spot.clock is not None for spot in spots):
         return None
-    tire, pairs = _with_pairs(packer, case, tire, total, worked_out, spots)
+    tire, pairs = packer.tire(case, findings, None if earlier is None else len(spots), spots)
     if any(injury.surface_diameter is not None for injury in injuries):
         from tirerules.deciding.facts import repaired
 
@@ -378,4 +376,4 @@ def packed_after_repair(plan: Plan, case: Asked, methods: Sequence[str]) -> list
     if earlier is None:
         return [(tire, pairs, repairs, (), NO_REPAIRS, None, findings)] * len(methods)
     words = [plan.word("repair.method", method) for method in methods]
-    return [(tire, pairs, (*repairs, *(each | word for each in mended)), (), 0, None, findings) for word in words]
+    return [(tire, pairs, (*repairs, *[each | word for each in mended]), (), 0, None, findings) for word in words]

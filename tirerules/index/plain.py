@@ -185,8 +185,7 @@ class PlainCase:
             least += 1 if self.injuries is None else len(self.injuries)
         if self.repairs.count is not None and self.repairs.count < least:
             raise _Left
-        #: How many injuries and earlier repairs there are.
-        self.spots = len(self.earlier_repairs or ()) + len(self.injuries or ())
+        self.several = len(self.earlier_repairs or ()) > 1 or len(self.injuries or ()) > 1
         unlisted = self.earlier_repairs is None or (repairing and self.injuries is None)
         #: As `tirerules.case.Case.repair_total`.
         self.repair_total = None if unlisted else least

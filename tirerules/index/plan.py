@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from tirerules.index.evaluate import Found
+    from tirerules.index.packing import Packer
     from tirerules.index.rows import Row
     from tirerules.packs.rule import Rule
 
@@ -38,13 +39,14 @@ _SIZE, _TREAD = "injury.diameter", "tire.tread_depth"
 class Memory:
     """What several plans remember together, so that all of it stays within bounds. Keys begin with the plan."""
 
-    __slots__ = ("forms", "found")
+    __slots__ = ("forms", "found", "pieces")
 
     def __init__(self) -> None:
         #: What was found of cases that are known alike; a few kilobytes each.
         self.found: dict[tuple[Plan, Packed], Found] = {}
-        #: The text of their decisions, with holes; tens of kilobytes each.
+        #: The text of their decisions with holes, and the pieces that such texts share.
         self.forms: dict[tuple[Any, ...], Any] = {}
+        self.pieces: dict[str, str] = {}
 
 
 def make_room(known: dict[Any, Any], most: int) -> dict[Any, Any]:
@@ -75,6 +77,7 @@ class Plan:
         "limiting",
         "memory",
         "names",
+        "packer",
         "paired",
         "reading",
         "relative",
@@ -141,6 +144,8 @@ class Plan:
         self.judging = self._judging()
         self.fits = self._fits()
         self.memory = memory or Memory()
+        #: What packs cases for this plan, once it was asked to.
+        self.packer: Packer | None = None
         self.caches: dict[str, dict[Any, Any]] = {}
 
     def _where(self, test: Any) -> int:

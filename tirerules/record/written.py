@@ -2,7 +2,7 @@
 
 Of two cases that are known alike, the decisions differ in what quotes the case: the measurements among the reasons, the
 case itself, its day and the digest over all. So the text is made once with holes, and the holes are filled; a test
-holds it equal to `decision_to_json`, text for text. A case that was measured, or with several repairs, takes longer.
+holds it equal to `decision_to_json`, text for text. A case that was measured, or with several injuries, takes longer.
 """
 
 from __future__ import annotations
@@ -34,7 +34,9 @@ _GROUPS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")
 _LISTS: Final = {"injuries": "injury", "earlier_repairs": "repair"}
 #: Stands where something is filled in; followed by a number.
 _HOLE: Final = "<hole %d>"
-_MOST_FORMS: Final = 2_000
+#: So many forms are kept; they share most of their pieces, of which so many are kept.
+_MOST_FORMS: Final = 5_000
+_MOST_PIECES: Final = 50_000
 _CASE, _ON, _DIGEST, _FIRST = range(4)
 #: Tells one measurement of a case in words.
 _Tell = Callable[[PlainCase], str]
@@ -43,14 +45,14 @@ _Tell = Callable[[PlainCase], str]
 def written(decision: Decision) -> str:
     """Return a decision as JSON text, the same as `json.dumps(decision_to_json(decision), ensure_ascii=False)`."""
     asked, found = decision._asked, decision._found
-    # Reasons on two repairs together name both, and so may quote either of several injuries.
-    if found is None or not isinstance(asked, PlainCase) or asked.spots > 1:
+    # Of several injuries or earlier repairs, a reason may quote any.
+    if found is None or not isinstance(asked, PlainCase) or asked.several:
         return json.dumps(decision_to_json(decision), ensure_ascii=False)
     forms: dict[Any, _Form] = decision._plan.memory.forms
     key = (decision._plan, found.packed, decision._resale())
     form = forms.get(key)
     if form is None:
-        form = make_room(forms, _MOST_FORMS)[key] = _Form.of(decision, asked)
+        form = make_room(forms, _MOST_FORMS)[key] = _Form.of(decision, asked, decision._plan.memory.pieces)
     return form.filled(asked, str(decision._on))
 
 
@@ -65,7 +67,9 @@ class _Form:
     measurements: tuple[_Tell, ...]
 
     @classmethod
-    def of(cls, decision: Decision, asked: PlainCase) -> _Form:
+    def of(cls, decision: Decision, asked: PlainCase, pieces: dict[str, str]) -> _Form:
+        """Make the form of a decision; `pieces` holds those of others, which are used again."""
+        make_room(pieces, _MOST_PIECES)
         said = decision_to_json(decision)
         said.pop("digest")
         said["case"], said["on"] = _HOLE % _CASE, _HOLE % _ON
@@ -74,6 +78,7 @@ class _Form:
             reason["measured"] = _HOLE % number
         shown, shown_holes = _apart(_ENCODE({**said, "digest": _HOLE % _DIGEST}))
         digested, digested_holes = _apart(_CANONICAL(said))
+        shown, digested = (tuple(pieces.setdefault(piece, piece) for piece in each) for each in (shown, digested))
         return cls(shown, digested, shown_holes, digested_holes, tuple(tell for _, tell in told))
 
     def filled(self, asked: PlainCase, on: str) -> str:
@@ -142,7 +147,7 @@ def _tell(fact: str, subject: str) -> _Tell | None:
         return _findings
     field = "class_" if key == "class" else key
     if group in ("injury", "repair"):
-        return _of_list("injury" if new else group, field, subject)
+        return _of_list("injuries" if new or group == "injury" else "earlier_repairs", field)
     if fact == "repairs.count":
         return lambda case: _shown(case.repair_total if case.repairs.count is None else case.repairs.count)
     if fact == "road.snow_restriction":
@@ -152,14 +157,9 @@ def _tell(fact: str, subject: str) -> _Tell | None:
     return lambda case: _shown(_or(getattr(getattr(case, group), field), case.worked_out.get(fact)))
 
 
-def _of_list(group: str, field: str, subject: str) -> _Tell | None:
-    parts = [part.rpartition(" ") for part in subject.split(", ")]
-    named = {name.removeprefix("the repair of "): int(number) - 1 for name, _, number in parts if number.isdigit()}
-    at = named.get("injury" if group == "injury" else "earlier repair")
-    if at is None:
-        return None
-    name = "injuries" if group == "injury" else "earlier_repairs"
-    return lambda case: _shown(getattr(listed[at], field) if (listed := getattr(case, name)) else None)
+def _of_list(name: str, field: str) -> _Tell:
+    """Return what tells a fact of the one injury or earlier repair that is listed."""
+    return lambda case: _shown(getattr(listed[0], field) if (listed := getattr(case, name)) else None)
 
 
 def _or(value: Any, other: Any) -> Any:

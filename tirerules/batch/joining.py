@@ -100,7 +100,7 @@ class Shapes:
         injured = np.zeros(count, bool)
         for name, column in columns.items():
             if name.startswith("injury."):
-                injured |= column.codes != len(column.values) - 1
+                injured |= column.stated()
         key = (id(earlier.values), id(overlap.values))
         counts = [None if repairs is None else len(repairs) for repairs in earlier.values]
         kinds = list(dict.fromkeys(counts))

@@ -37,6 +37,8 @@ _SPREAD: Final = tuple(map(np.uint64, (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0
 _BYTE: Final = np.uint64(8)
 #: What the values of some columns do to the rules, by column.
 _Packed = Mapping[str, Sequence[int]]
+#: Absent, unknown, missed, doubtful: of each an array with a word for each row, or one word for all rows.
+_Words = tuple[Any, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +61,11 @@ class _Judged:
 
     __slots__ = ("asking", "failing", "open", "relevant", "sure")
 
-    def __init__(self, words: Any, rules: Any) -> None:
+    def __init__(self, words: _Words, rules: Any, count: int) -> None:
         absent, unknown, missed, doubtful = words
         self.relevant = ~absent & rules
+        if not self.relevant.shape:
+            self.relevant = np.full(count, self.relevant)
         self.sure = self.relevant & ~unknown
         missed = self.relevant & missed
         self.failing = missed & ~(unknown | doubtful)
@@ -99,7 +103,7 @@ class Planned:
             and not plan.repaired & (plan.paired | self._limited)  # told in an order of their own
         )
         self._words: dict[int, tuple[int, ...]] = {}
-        self._tables: dict[str, tuple[Shape, list[tuple[int, Any]], Any]] = {}
+        self._tables: dict[str, tuple[Shape, list[list[tuple[int, Any]]], list[Any]]] = {}
         self._places: dict[tuple[int, ...], int] = {}
 
     # --- words of bits
@@ -116,10 +120,14 @@ class Planned:
         """Return the words of packed numbers, a column for each."""
         return np.array([self._split(each) for each in packed], np.uint64).T
 
+    def _one(self, packed: int) -> _Words:
+        """Return the words of one packed number, for all rows."""
+        return tuple(map(np.uint64, self._split(packed)))
+
     def _mask(self, *groups: str, each_repair: bool = False) -> Any:
         return np.uint64(reduce(or_, (self.plan.group(group, each_repair) for group in groups)) & self._low)
 
-    def _known(self, rows: Rows, role: str, packed: Callable[[Joined], _Packed]) -> Any:
+    def _known(self, rows: Rows, role: str, packed: Callable[[Joined], _Packed]) -> _Words:
         """Return the words of every row: the OR of those of its values, which `packed` gives by column.
 
         `role` names what `packed` tells: its words are made once for all tables of one shape.
@@ -128,27 +136,35 @@ class Planned:
         if held is None or held[0] is not rows.table.shape:
             held = self._tables[role] = (rows.table.shape, *self._made(rows.table.shape, packed(rows.table)))
         _, tables, shared = held
+        return tuple(self._section(rows, *each) for each in zip(tables, shared, strict=True))
+
+    def _section(self, rows: Rows, tables: Sequence[tuple[int, Any]], shared: Any) -> Any:
         words = None
         for join, table in tables:
-            taken = table.take(rows.codes(join), axis=1, mode="clip")
+            taken = table.take(rows.codes(join), mode="clip")
             words = taken if words is None else np.bitwise_or(words, taken, out=words)
-        return np.repeat(shared, len(rows.where), axis=1) if words is None else np.bitwise_or(words, shared, out=words)
+        if words is None:
+            return shared
+        return np.bitwise_or(words, shared, out=words) if shared else words
 
-    def _made(self, shape: Shape, packed: _Packed) -> tuple[list[tuple[int, Any]], Any]:
-        """Return the words of the values of each join that tells rows apart, and those that all rows share."""
-        left, tables = dict(packed), []
-        shared = np.zeros((_SECTIONS, 1), np.uint64)
+    def _made(self, shape: Shape, packed: _Packed) -> tuple[list[list[tuple[int, Any]]], list[Any]]:
+        """Return, for each section, the words of the values of each join that tell rows apart, and what all share."""
+        left = dict(packed)
+        tables: list[list[tuple[int, Any]]] = [[] for _ in range(_SECTIONS)]
+        shared = [np.uint64(0)] * _SECTIONS
         for at, join in enumerate(shape.joins):
             words = np.zeros((_SECTIONS, 1), np.uint64)
             for name, values in zip(join.names, join.values, strict=True):
                 own = self._array(left.pop(name)) if name in left else np.zeros((_SECTIONS, len(values)), np.uint64)
                 words = (words[:, :, None] | own[:, None, :]).reshape(_SECTIONS, -1)
-            if (words == words[:, :1]).all():
-                shared |= words[:, :1]
-            else:
-                tables.append((at, words))
-        for each in left.values():  # of columns that the table lacks
-            shared |= self._array(each[:1])
+            for section, each in enumerate(words):
+                if (each == each[0]).all():
+                    shared[section] |= each[0]
+                else:
+                    tables[section].append((at, each.copy()))
+        for lacking in left.values():  # of columns that the table lacks
+            for section, word in enumerate(self._split(lacking[0])):
+                shared[section] |= np.uint64(word)
         return tables, shared
 
     # --- what values do
@@ -206,7 +222,7 @@ class Planned:
     def decide(self, rows: Rows) -> Any:
         """Return for every row the place of its answer, or -1."""
         tire = self._known(rows, "tire", self._of_tire)
-        repair = self._known(rows, "repair", self._of_repair) if self.plan.each_repair else None
+        repair = self._known(rows, "repair", self._of_repair) if self.plan.each_repair else ()
         common = self._subject(rows, tire, repair, "")
         return self._repairing(rows, tire, repair, common) if self.plan.repairing else self._using(rows, common)
 
@@ -221,9 +237,9 @@ class Planned:
         none = np.full(len(left), -1, np.int8)
         return self._answered(common.outcome(), none, common.failing, common.sure, left, common.asking)
 
-    def _repairing(self, rows: Rows, tire: Any, repair: Any, common: _Judged) -> Any:
-        own = tire | self._known(rows, "injury", self._of_injury)
-        mended = tire | self._known(rows, "mended", self._as_repair) if self.plan.repaired else None
+    def _repairing(self, rows: Rows, tire: _Words, repair: _Words, common: _Judged) -> Any:
+        own = _both(tire, self._known(rows, "injury", self._of_injury))
+        mended = _both(tire, self._known(rows, "mended", self._as_repair)) if self.plan.repaired else None
         injury = self._subject(rows, own, repair, "injury")
         common.join(injury)
         everything, asking = common.relevant, common.asking
@@ -246,23 +262,24 @@ class Planned:
         failing = np.where(common.failing != 0, common.failing, failing)
         return self._answered(best, leading, failing, common.sure | sure, left, asking)
 
-    def _subject(self, rows: Rows, words: Any, repair: Any, *groups: str) -> _Judged:
-        judged = _Judged(words, self._mask(*groups))
+    def _subject(self, rows: Rows, words: _Words, repair: _Words, *groups: str) -> _Judged:
+        count = len(rows.where)
+        judged = _Judged(words, self._mask(*groups), count)
         each_repair = self._mask(*groups, each_repair=True)
         if each_repair:
             some = rows.table.repaired.take(rows.where)
-            judged.join(_Judged(words | repair, np.where(some, each_repair, np.uint64(0))))
+            judged.join(_Judged(_both(words, repair), np.where(some, each_repair, np.uint64(0)), count))
         return judged
 
     def _method(
-        self, rows: Rows, own: Any, repair: Any, mended: Any, injury: _Judged, method: str
+        self, rows: Rows, own: _Words, repair: _Words, mended: _Words | None, injury: _Judged, method: str
     ) -> tuple[_Judged, Any]:
         """Return what the rules say of the injury as repaired by one method, and the rows on which that is unclear."""
-        words = own | self._array([self.plan.word("method", method)])
+        words = _both(own, self._one(self.plan.word("method", method)))
         judged = self._subject(rows, words, repair, "injury+method", "method")
         if mended is not None:
-            as_repair = mended | self._array([self.plan.word("repair.method", method)])
-            judged.join(_Judged(as_repair, np.uint64(self.plan.repaired & self._low)))
+            as_repair = _both(mended, self._one(self.plan.word("repair.method", method)))
+            judged.join(_Judged(as_repair, np.uint64(self.plan.repaired & self._low), len(rows.where)))
         located, unclear = _located(np.uint64(self.plan.size_guards & self._low), injury, judged)
         judged.open = judged.open | ~located
         return judged, unclear
@@ -304,6 +321,11 @@ class Planned:
             method = None if leading < 0 else REPAIR_METHODS[leading]
             self._places[key] = self._told.place(answer_by(self.plan, self._rules, verdict, method, first, limited))
         return self._places[key]
+
+
+def _both(words: _Words, more: _Words) -> _Words:
+    """Return what is known by two accounts of the same rows."""
+    return tuple(one | other for one, other in zip(words, more, strict=True))
 
 
 def _located(guards: Any, *judged: _Judged) -> tuple[Any, Any]:

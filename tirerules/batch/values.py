@@ -34,15 +34,21 @@ _MOST_CODES: Final = 2**16
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: for each row the place of its value among `values`, of which the last is None, for null.
+    """One column: for each row the place of its value among `values`.
 
-    `left` are the places of values that must be read by the full reader; here they stand as None.
+    Where some row is null, the last value is None, for null. `left` are the places of values that must be read by the
+    full reader; here they stand as None too.
     """
 
     name: str
     codes: Any  #: uint16 array
     values: list[Any]
     left: frozenset[int] = frozenset()
+    nulls: bool = True
+
+    def stated(self) -> Any:
+        """Return for each row whether it is not null."""
+        return self.codes != len(self.values) - 1 if self.nulls else np.ones(len(self.codes), bool)
 
     def where(self, test: Any) -> Any:
         """Return for each row whether a test holds for its value."""
@@ -54,20 +60,21 @@ class Reader:
 
     def __init__(self) -> None:
         self._known: dict[str, dict[Any, Any]] = {}
-        self._lists: dict[tuple[str, tuple[Any, ...]], tuple[list[Any], frozenset[int]]] = {}
+        self._lists: dict[tuple[str, tuple[Any, ...], bool], tuple[list[Any], frozenset[int]]] = {}
 
     def column(self, name: str, held: pa.DictionaryArray, values: list[Any]) -> Column:
         """Return a dictionary-encoded column whose dictionary holds `values`."""
-        read, left = self._values(name, tuple(values))
         indices = held.indices.cast(pa.int32())
-        if indices.null_count:
+        nulls = indices.null_count > 0
+        read, left = self._values(name, tuple(values), nulls)
+        if nulls:
             indices = pc.fill_null(indices, len(values))
         codes = indices.to_numpy(zero_copy_only=False)
-        return Column(name, codes.astype(np.uint16 if len(read) < _MOST_CODES else np.uint32), read, left)
+        return Column(name, codes.astype(np.uint16 if len(read) < _MOST_CODES else np.uint32), read, left, nulls)
 
-    def _values(self, name: str, said: tuple[Any, ...]) -> tuple[list[Any], frozenset[int]]:
+    def _values(self, name: str, said: tuple[Any, ...], nulls: bool) -> tuple[list[Any], frozenset[int]]:
         """Return the values read, the same list for the same values, and the places of those that are left."""
-        held = self._lists.get((name, said))
+        held = self._lists.get((name, said, nulls))
         if held is None:
             if len(self._lists) > _MOST_LISTS:
                 self._lists.clear()
@@ -79,7 +86,9 @@ class Reader:
                     known[value] = None if value is None else _read(name, value)
             read = [known[value] for value in said]
             left = frozenset(at for at, value in enumerate(read) if value is _LEFT)
-            held = self._lists[name, said] = [*(None if value is _LEFT else value for value in read), None], left
+            null = [None] if nulls or not said else []
+            values = [*(None if value is _LEFT else value for value in read), *null]
+            held = self._lists[name, said, nulls] = values, left
         return held
 
 

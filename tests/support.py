@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import textwrap
 from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
 from typing import Any
 
+import pytest
+import yaml
+
+from tirerules import Rulebook, data
 from tirerules.packs.building import read_pack
 from tirerules.packs.pack import Pack
 
+ROOT = Path(__file__).resolve().parents[1]
 HEAD = """\
 format: 1
 pack: {pack}
@@ -75,3 +83,25 @@ def injury(**changes: Any) -> list[dict[str, Any]]:
     """Return the one injury of `repair_case` with `changes`; None takes a fact out."""
     found = {"kind": "puncture", "zone": "crown", "diameter": "5 mm", "angle": "20 deg", **changes}
     return [{key: value for key, value in found.items() if value is not None}]
+
+
+def ship(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
+    """Let the library ship the packs in `folder` alone, until the test ends."""
+    place = data.place
+    monkeypatch.setattr(data, "place", lambda name: str(folder) if name == "rulepacks" else place(name))
+
+
+@cache
+def builtin_packs() -> list[dict[str, Any]]:
+    """Return the packs that ship, as plain data."""
+    return [yaml.safe_load(path.read_bytes()) for path in sorted((ROOT / "rulepacks").rglob("*.yaml"))]
+
+
+def rulebook_of(packs: list[dict[str, Any]]) -> Rulebook:
+    """Return the rulebook of packs that are given as plain data."""
+    return Rulebook([read_pack(_yaml(pack).encode(), f"{pack['pack']}.yaml") for pack in packs])
+
+
+def _yaml(pack: dict[str, Any]) -> str:
+    # JSON is YAML, and leaves no scalar to be guessed at: "N" is a load range and "2026-11-25" a text.
+    return json.dumps(pack, indent=1, default=str, ensure_ascii=False)

@@ -9,14 +9,11 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable
-from functools import cache
-from pathlib import Path
 from random import Random
 from typing import Any
 
 import jsonschema
 import pytest
-import yaml
 
 import tirerules
 from tests.reference.generate import invented_case, targets
@@ -24,10 +21,9 @@ from tests.reference.invent import invented_packs
 from tests.reference.oracle import decide
 from tests.reference.smaller import smaller
 from tests.reference.words import ACTIVITIES
-from tirerules.packs.building import read_pack
+from tests.support import ROOT, builtin_packs, rulebook_of
 from tirerules.rulebook import Rulebook
 
-ROOT = Path(__file__).resolve().parents[1]
 BOOKS, CASES_OF_A_BOOK = 410, 25
 BUILTIN_CASES = 10_000
 BODIES = ("limit", "permit", "prohibit", "disqualify", "require")
@@ -44,12 +40,12 @@ def test_invented_packs_are_decided_as_the_oracle_decides_them():
         rng = Random(seed)
         packs = invented_packs(rng)
         cases = [invented_case(rng, target) for target in targets(rng, packs, CASES_OF_A_BOOK)]
-        seen += _compared(_rulebook(packs), packs, cases)
+        seen += _compared(rulebook_of(packs), packs, cases)
     _assert_not_vacuous(seen, BOOKS * CASES_OF_A_BOOK, (*BODIES, *GUARDS))
 
 
 def test_built_in_packs_are_decided_as_the_oracle_decides_them():
-    packs = _builtin_packs()
+    packs = builtin_packs()
     rng = Random(1)
     cases = [invented_case(rng, target) for target in targets(rng, packs, BUILTIN_CASES)]
     seen = _compared(tirerules.load(), packs, cases)
@@ -87,7 +83,7 @@ def test_a_repair_removes_the_leak_whether_or_not_findings_were_recorded(finding
     ]
     case = {"axle": {"steer": True}, "injuries": [{"diameter": "1 mm"}], "earlier_repairs": []}
     asked = {"jurisdictions": ["US"], "activity": "repair", "on": "2026-11-25", **case}
-    assert _of_library(_rulebook(packs), asked) == _of_oracle(decide(packs, asked))
+    assert _of_library(rulebook_of(packs), asked) == _of_oracle(decide(packs, asked))
 
 
 def test_where_the_library_knowingly_asks_more():
@@ -104,7 +100,7 @@ def test_where_the_library_knowingly_asks_more():
     asked = {"jurisdictions": ["US"], "activity": "repair", "on": "2026-11-25", **case}
     packs = [pack(rule_on_a_repair)]
     assert decide(packs, asked)["verdict"] == WITHIN
-    assert _rulebook(packs).decide(asked).verdict == OPEN
+    assert rulebook_of(packs).decide(asked).verdict == OPEN
 
 
 def _compared(library: Rulebook, packs: list[dict[str, Any]], cases: list[dict[str, Any]]) -> Counter[Any]:
@@ -133,15 +129,6 @@ def _assert_not_vacuous(seen: Counter[Any], cases: int, bodies: Iterable[str]) -
     assert missed == {}
 
 
-def _rulebook(packs: list[dict[str, Any]]) -> Rulebook:
-    return Rulebook([read_pack(_text(pack).encode(), f"{pack['pack']}.yaml") for pack in packs])
-
-
-def _text(pack: dict[str, Any]) -> str:
-    # JSON is YAML, and leaves no scalar to be guessed at: "N" is a load range and "2026-11-25" a text.
-    return json.dumps(pack, indent=1, default=str, ensure_ascii=False)
-
-
 def _of_oracle(answer: dict[str, Any]) -> tuple[Any, ...]:
     return answer["verdict"], *sorted(answer["methods"])
 
@@ -162,18 +149,18 @@ def _explained(packs: list[dict[str, Any]], case: dict[str, Any]) -> str:
         for pack in packs
     ]
     packs = [{key: value for key, value in pack.items() if key not in ("examples", "notes")} for pack in packs]
-    refused = _of_library(_rulebook(packs), case)[0]
+    refused = _of_library(rulebook_of(packs), case)[0]
 
     def differ(fewer: list[dict[str, Any]], less: dict[str, Any]) -> bool:
         try:
-            said = _of_library(_rulebook(fewer), less)
+            said = _of_library(rulebook_of(fewer), less)
             return said != _of_oracle(decide(fewer, less)) and (said[0] in VERDICTS or said[0] == refused)
         except Exception:  # the cut took away what the rest needs
             return False
 
     packs, case = smaller(packs, case, differ)
     lines = [
-        f"library: {_of_library(_rulebook(packs), case)}",
+        f"library: {_of_library(rulebook_of(packs), case)}",
         f"oracle:  {_of_oracle(decide(packs, case))}",
         f"rule by rule: {decide(packs, case)['rules']}",
         f"case: {json.dumps(case, indent=1, ensure_ascii=False)}",
@@ -187,11 +174,6 @@ def _explained(packs: list[dict[str, Any]], case: dict[str, Any]) -> str:
 
 def _body(rule: dict[str, Any]) -> str:
     return next(body for body in BODIES if body in rule)
-
-
-@cache
-def _builtin_packs() -> list[dict[str, Any]]:
-    return [yaml.safe_load(path.read_bytes()) for path in sorted((ROOT / "rulepacks").rglob("*.yaml"))]
 
 
 # --- the oracle by hand -----------------------------------------------------------------------------------------------

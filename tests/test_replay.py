@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.support import injury, pack_text, repair_case
+from tests.support import injury, pack_text, repair_case, ship
 from tirerules import (
     CaseError,
     Replay,
@@ -40,7 +40,7 @@ def few_packs(tmp_path_factory, monkeypatch):
     for name in ("industry.yaml", "US/US.yaml", "US/US-SC.yaml", "CA/CA.yaml", "CA/CA-ON.yaml"):
         file = folder / name.rpartition("/")[2]
         file.write_bytes((SHIPPED / name).read_bytes())
-    monkeypatch.setattr("tirerules.packs.library.folder", lambda name: folder)
+    ship(monkeypatch, folder)
 
 
 def write(folder, size: str = "4 mm", version: str = "1.0.0", name: str = "invented-shop.yaml"):
@@ -73,7 +73,7 @@ def test_a_decision_stands(changes):
 
 def test_a_decision_that_named_no_day_is_replayed_for_the_day_it_was_made(monkeypatch):
     said = decision_to_json(load().decide({key: value for key, value in repair_case().items() if key != "on"}))
-    monkeypatch.setattr("tirerules.rulebook.date", None)  # the clock must not be asked again
+    monkeypatch.setattr("tirerules.rulebook._today", None)  # the clock must not be asked again
     assert replay(said).same
 
 

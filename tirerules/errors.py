@@ -7,7 +7,6 @@ Exceptions share :class:`TirerulesError`, also inherit the nearest builtin, carr
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -37,6 +36,8 @@ def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 
     def agreeing(candidate: str) -> int:
         return next((at for at, (a, b) in enumerate(zip(word, candidate, strict=False)) if a != b), len(candidate))
+
+    import difflib  # here because it starts slowly and only a mistake needs it
 
     close = difflib.get_close_matches(word, sorted(known), n=8, cutoff=_ALIKE)
     longest = max(map(agreeing, close), default=0)

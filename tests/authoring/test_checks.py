@@ -6,6 +6,7 @@ All packs and tires here are invented.
 from __future__ import annotations
 
 import itertools
+import os
 import re
 from datetime import date
 from fractions import Fraction
@@ -1155,14 +1156,14 @@ def test_one_file_reached_by_two_paths_is_named_by_the_first(tmp_path):
     assert problem.file == str(tmp_path / "link" / "broken.yaml")
 
 
-@pytest.mark.parametrize("method", ["open", "iterdir"])
-def test_what_cannot_be_read_could_not_be_checked(tmp_path, monkeypatch, method):
+@pytest.mark.parametrize(("module", "function"), [(Path, "open"), (os, "scandir")])
+def test_what_cannot_be_read_could_not_be_checked(tmp_path, monkeypatch, module, function):
     (tmp_path / "shop.yaml").write_bytes(b"a: 1\n")
 
     def refuse(path, *_, **__):
         raise PermissionError(13, "Permission denied", str(path))
 
-    monkeypatch.setattr(Path, method, refuse)
+    monkeypatch.setattr(module, function, refuse)
     with pytest.raises(tirerules.MissingDataError, match=r"Permission denied$"):
         check(tmp_path)
 

@@ -12,6 +12,8 @@ pytest.importorskip("pyarrow", reason="needs the extra tirerules[batch]")
 
 from tests.batch.tickets import PLAIN, few_places, xa_pack
 from tirerules import cli, lock_to_json
+from tirerules.batch.columns import Decider
+from tirerules.cli import asking
 from tirerules.rulebook import Rulebook, load
 
 HEADER = ",".join(["ticket", *PLAIN])
@@ -34,7 +36,7 @@ def run(capsys, monkeypatch, tmp_path):
         )
         return Rulebook([*built_in, *own.packs.values()])
 
-    monkeypatch.setattr(cli.asking, "load", few)
+    monkeypatch.setattr(asking, "load", few)
 
     def call(*arguments):
         try:
@@ -100,22 +102,20 @@ def test_the_format_of_a_file_whose_name_does_not_say_it(run, tmp_path):
 def test_stopping_and_going_on(run, tmp_path, monkeypatch):
     source = put(tmp_path / "tickets.csv", HEADER, *(line(f"A{at}", injury__diameter=f"{at} mm") for at in range(1, 8)))
     arguments = (source, "out", "--keep", "ticket", "--batch-rows", "3")
-    from tirerules.batch import columns
+    decide = Decider.decide
 
-    answer_of = columns.answer_of
-
-    def stopping(decision):
-        if str(decision.case.injuries[0].diameter) == "5 mm":
+    def stopping(decider, table, rows):
+        if "5 mm" in table["injury.diameter"].to_pylist():
             raise KeyboardInterrupt
-        return answer_of(decision)
+        return decide(decider, table, rows)
 
-    monkeypatch.setattr(columns, "answer_of", stopping)
-    done = run(*arguments)
+    with monkeypatch.context() as interrupted:
+        interrupted.setattr(Decider, "decide", stopping)
+        done = run(*arguments)
     assert done.code == 2
     assert done.err.splitlines()[-1] == (
         "tirerules: stopped; the parts that are whole stand, and --resume goes on from them"
     )
-    monkeypatch.setattr(columns, "answer_of", answer_of)
     assert "holds an audit already -- let it go on (resume)" in run(*arguments).err
     done = run(*arguments, "--resume")
     assert done.code == 0

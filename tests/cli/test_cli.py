@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 import tirerules
 from tests.deciding import SIZE, rule
-from tests.support import injury, pack_text, repair_case
+from tests.support import injury, pack_text, repair_case, ship
 from tirerules import decision_to_json
 from tirerules.cli import main
 from tirerules.jurisdictions import JURISDICTIONS
@@ -46,7 +46,7 @@ def few_packs(tmp_path_factory, monkeypatch):
     folder = tmp_path_factory.mktemp("rulepacks")
     for name in PACKS:
         (folder / name.rpartition("/")[2]).write_bytes((SHIPPED / name).read_bytes())
-    monkeypatch.setattr("tirerules.packs.library.folder", lambda name: folder)
+    ship(monkeypatch, folder)
     monkeypatch.delenv("NO_COLOR", raising=False)
 
 

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import pytest
 
 from tests.deciding import SIZE, rule
-from tests.support import pack_text
+from tests.support import pack_text, ship
 from tirerules.cli import main
 
 COVERAGE = "{repair: rules}"
@@ -29,7 +29,7 @@ def shipped(tmp_path_factory, monkeypatch):
     _pack(place, "invented-trade", SIZE, kind="baseline", authority="industry-practice")
     for code in ("US", "CA"):
         _pack(place, code, kind="country", authority="statute")
-    monkeypatch.setattr("tirerules.packs.library.folder", lambda name: place)
+    ship(monkeypatch, place)
     return place
 
 

@@ -7,6 +7,7 @@ beside them.
 from __future__ import annotations
 
 import math
+import time
 from datetime import date
 from fractions import Fraction
 
@@ -950,15 +951,29 @@ def test_a_rule_without_a_known_start_binds_on_every_day():
     assert failing(decision) == {"invented-trade/undated"}
 
 
-def test_a_case_without_a_day_is_decided_for_today_and_says_so(monkeypatch):
-    class Noon(date):
-        @classmethod
-        def today(cls):
-            return cls(2031, 5, 17)
+@pytest.fixture
+def in_zone(monkeypatch):
+    """Let the process live in another time zone, until the test ends."""
 
-    monkeypatch.setattr("tirerules.rulebook.date", Noon)
-    decision = world(SIZE).decide({key: value for key, value in us_case().items() if key != "on"})
-    assert (decision.on, decision.case.on) == (date(2031, 5, 17), date(2031, 5, 17))
+    def live(zone):
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+
+    yield live
+    monkeypatch.undo()
+    time.tzset()
+
+
+# At every hour, one of the two lives another day than UTC. (In TZ, the hours are those behind UTC.)
+@pytest.mark.parametrize("zone", ["EAST-14", "WEST+12"])
+@pytest.mark.parametrize("tire", [{}, {"date_code": "0124"}], ids=["as it is", "of an age that depends on the day"])
+def test_a_case_without_a_day_is_decided_for_the_shops_day_and_says_so(in_zone, zone, tire):
+    in_zone(zone)
+    asked = {key: value for key, value in us_case(tire=tire).items() if key != "on"}
+    before = date.today()
+    decision = world(SIZE).decide(asked)
+    assert before <= decision.on <= date.today()
+    assert decision.case.on == decision.on
 
 
 # The last four digits of the identification number are week and year (49 CFR 574.5): week 47 of 2026 is November 16 to

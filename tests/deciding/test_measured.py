@@ -17,7 +17,7 @@ import mpmath
 import pytest
 
 from tests.deciding import SIZE, all_reasons, asked, by_method, failing, outcomes, pack, rule, trade, us_case, world
-from tests.support import injury
+from tests.support import injury, ship
 from tirerules import CaseError, Decision, Verdict, case_from_json, decision_to_json
 from tirerules.cli import main
 from tirerules.packs.library import builtin
@@ -768,7 +768,7 @@ def say(tmp_path, monkeypatch, capsys):
     folder.mkdir()
     for name in ("industry.yaml", "US/US.yaml"):
         (folder / name.rpartition("/")[2]).write_bytes((builtin() / name).read_bytes())
-    monkeypatch.setattr("tirerules.packs.library.folder", lambda name: folder)
+    ship(monkeypatch, folder)
 
     def call(case: dict[str, Any]) -> tuple[int, str]:
         path = tmp_path / "ticket.json"

@@ -49,7 +49,7 @@ __all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "me
 
 def case(asked: Case | PlainCase, on: date) -> Case:
     """Return a case in its typed form, with the day it was decided for."""
-    typed = asked if isinstance(asked, Case) else case_from_json(asked.said)
+    typed = asked if isinstance(asked, Case) else case_from_json(asked.said())
     return typed if typed.on == on else replace(typed, on=on)
 
 

@@ -156,8 +156,9 @@ class Table(dict):  # type: ignore[type-arg]  # keys are words, flags, cells, No
     def keep(self, key: Any, packed: int) -> int:
         """Remember a packed number."""
         if len(self) > _MOST_ENTRIES:
-            for each in [each for each in self if each is not None and each is not ABSENT]:
-                self.pop(each, None)  # another thread may be at it too
+            for each in list(self):  # at once: another thread may be at it too
+                if each is not None and each is not ABSENT:
+                    self.pop(each, None)
         self[key] = packed
         return packed
 

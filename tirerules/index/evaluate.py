@@ -9,7 +9,7 @@ import itertools
 import math
 
 from tirerules.index.bits import admits_words
-from tirerules.index.plan import OWN_FIGURES, make_room
+from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
 from tirerules.words import CURED_BY_REPAIR, REPAIR_METHODS
 
 TYPE_CHECKING = False
@@ -126,7 +126,7 @@ _MOST_FOUND = 20_000
 
 def evaluated(plan: Plan, packed: Packed) -> Found:
     """Judge a case by `plan`, or remember what was found of one that is known alike."""
-    if packed[4] & OWN_FIGURES:
+    if packed[4] & (OWN_FIGURES | PLACED):
         return evaluate(plan, packed)
     known, key = plan.memory.found, (plan, packed)
     found = known.get(key)

@@ -13,7 +13,7 @@ from itertools import combinations
 from operator import attrgetter, or_
 
 from tirerules.index.bits import ABSENT
-from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES, make_room
+from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, PLACED, SEVERAL_INJURIES, make_room
 from tirerules.words import CURED_BY_REPAIR, PAIRED
 
 TYPE_CHECKING = False
@@ -293,6 +293,8 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]
         flags |= NO_REPAIRS
     spots = (*(injuries or ()), *repairs) if repairs else injuries or ()
     tire, pairs = packer.tire(case, findings, total, spots)
+    if pairs and any(spot.clock is not None for spot in spots):
+        flags |= PLACED
     measured = unzoned = False
     for each in listed:
         unzoned = unzoned or each.zone is None

@@ -45,10 +45,13 @@ class _Left(Exception):  # noqa: N818  # it is no error: the full reader goes on
 class _Group:
     """Facts of one group by the names of their fields; what is not stated is None."""
 
+    _order: tuple[tuple[str, str], ...]  #: key and field of every fact
+
 
 def _fields_of(group: str) -> type:
-    rows = [row for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
-    return type(group, (_Group,), {_field(row[0].rpartition(".")[2]): None for row in rows})
+    keys = [row[0].rpartition(".")[2] for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
+    order = tuple((key, _field(key)) for key in keys)
+    return type(group, (_Group,), {"_order": order, **{field: None for _, field in order}})
 
 
 def _field(key: str) -> str:
@@ -147,7 +150,7 @@ _EMPTY = {group: kind.empty for group, kind in _GROUPS.items()}
 
 
 class PlainCase:
-    """A case as `tirerules.case.Case` has it, with quantities as text. `said` is what was read."""
+    """A case as `tirerules.case.Case` has it, with quantities as text. Nothing of what was read is kept but values."""
 
     repair_unit = None
     if TYPE_CHECKING:
@@ -163,35 +166,70 @@ class PlainCase:
                 self.__dict__[key] = _GROUPS[key].read(block)
             elif key not in _OTHERS:
                 raise _Left
-        self.said = said
         self.jurisdictions = _places(said["jurisdictions"])
         self.activity = _one_of(_ACTIVITIES, said["activity"])
-        self.reading = _one_of(READINGS, said.get("reading") or READINGS[0])
+        reading = said.get("reading")
+        self.reading = READINGS[0] if reading is None or reading == "" else _one_of(READINGS, reading)
         self.on = _day(said.get("on"))
         self.method = None if said.get("method") is None else _one_of(_METHODS, said["method"])
         self.findings = _findings(said.get("findings"))
         self.injuries = _listed(_INJURY, said.get("injuries"))
         self.earlier_repairs = _listed(_REPAIR, said.get("earlier_repairs"))
+        if said.get("repair_unit") is not None:
+            raise _Left
         self._whole()
         self.worked_out = _sidewall(self.tire)
 
     def _whole(self) -> None:
         """Leave what contradicts itself, and what has a figure of this tire's own."""
         repairing = self.activity == "repair"
-        if self.said.get("repair_unit") is not None or (repairing and self.injuries == ()):
+        if repairing and self.injuries == ():
             raise _Left
         least = len(self.earlier_repairs or ())
         if repairing:
             least += 1 if self.injuries is None else len(self.injuries)
         if self.repairs.count is not None and self.repairs.count < least:
             raise _Left
-        self.several = len(self.earlier_repairs or ()) > 1 or len(self.injuries or ()) > 1
-        unlisted = self.earlier_repairs is None or (repairing and self.injuries is None)
-        #: As `tirerules.case.Case.repair_total`.
-        self.repair_total = None if unlisted else least
         unzoned = self.injuries is None or any(injury.zone is None for injury in self.injuries)
         if unzoned and any(getattr(self.tire, measure) is not None for measure in _MEASURES):
             raise _Left
+
+    @property
+    def several(self) -> bool:
+        """Whether there is more than one injury, or more than one earlier repair."""
+        return len(self.earlier_repairs or ()) > 1 or len(self.injuries or ()) > 1
+
+    @property
+    def repair_total(self) -> int | None:
+        """How many repairs the tire will carry, as `tirerules.case.Case.repair_total`."""
+        repairing = self.activity == "repair"
+        if self.earlier_repairs is None or (repairing and self.injuries is None):
+            return None
+        return len(self.earlier_repairs) + (len(self.injuries or ()) if repairing else 0)
+
+    def said(self, on: str | None = None) -> dict[str, Any]:
+        """Return the case in its JSON form, without what is unknown; for the day `on` where it names none."""
+        case: dict[str, Any] = {"jurisdictions": list(self.jurisdictions), "activity": self.activity}
+        if (day := self.on or on) is not None:
+            case["on"] = day
+        for group in _GROUPS:
+            if stated := _stated(getattr(self, group)):
+                case[group] = stated
+        for name in ("injuries", "earlier_repairs"):
+            if (listed := getattr(self, name)) is not None:
+                case[name] = [_stated(each) for each in listed]
+        if self.findings is not None:
+            case["findings"] = sorted(self.findings)
+        if self.method is not None:
+            case["method"] = self.method
+        case["reading"] = self.reading
+        return case
+
+
+def _stated(group: Any) -> dict[str, Any]:
+    """Return the facts of a group by key, in the order of the vocabulary."""
+    held = group.__dict__
+    return {key: held[field] for key, field in group._order if field in held} if held else {}
 
 
 def _places(said: object) -> tuple[str, ...]:

@@ -25,10 +25,21 @@ if TYPE_CHECKING:
     #: repair or injury of which nothing is known.
     Packed = tuple[int, tuple[int, ...], tuple[int, ...], tuple[Injured, ...], int, str | None, frozenset[str] | None]
 
-__all__ = ["NO_INJURIES", "NO_REPAIRS", "OWN_FIGURES", "REPAIR", "SEVERAL_INJURIES", "Memory", "Plan", "make_room"]
+__all__ = [
+    "NO_INJURIES",
+    "NO_REPAIRS",
+    "OWN_FIGURES",
+    "PLACED",
+    "REPAIR",
+    "SEVERAL_INJURIES",
+    "Memory",
+    "Plan",
+    "make_room",
+]
 
-#: The flags of a packed case: a list is not recorded; a figure follows from a measure of this very tire; and so on.
-NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES = 1, 2, 4, 8
+#: The flags of a packed case: a list is not recorded; a figure follows from a measure of this very tire; there are
+#: several injuries; of several repairs, a place around the tire is known, on which it depends what is asked next.
+NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES, PLACED = 1, 2, 4, 8, 16
 
 REPAIR = "repair"
 _MOST_REMEMBERED = 5_000

@@ -11,10 +11,9 @@ import hashlib
 import itertools
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any, Final
 
-from tirerules.case import Axle, EarlierRepair, Injury, Repairs, Road, Sale, Shop, Tire, Vehicle
 from tirerules.decision import Decision
 from tirerules.index.plain import PlainCase
 from tirerules.index.plan import make_room
@@ -26,14 +25,6 @@ __all__ = ["written"]
 _ENCODE: Final = json.JSONEncoder(ensure_ascii=False).encode
 #: As `digest_of` has it.
 _CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode
-_ORDER: Final[Mapping[str, Sequence[str]]] = {
-    kind.group: [each.name.rstrip("_") for each in fields(kind)]
-    for kind in (Tire, Vehicle, Axle, Shop, Road, Sale, Repairs, Injury, EarlierRepair)
-}
-_GROUPS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")
-_LISTS: Final = {"injuries": "injury", "earlier_repairs": "repair"}
-#: Stands where something is filled in; followed by a number.
-_HOLE: Final = "<hole %d>"
 #: So many forms are kept; they share most of their pieces, of which so many are kept.
 _MOST_FORMS: Final = 5_000
 _MOST_PIECES: Final = 50_000
@@ -72,18 +63,20 @@ class _Form:
         make_room(pieces, _MOST_PIECES)
         said = decision_to_json(decision)
         said.pop("digest")
-        said["case"], said["on"] = _HOLE % _CASE, _HOLE % _ON
+        text = _CANONICAL(said)
+        hole = next(mark for number in itertools.count() if (mark := f"<hole {number}:") not in text)
         told = list(_told(said, asked))
+        said["case"], said["on"] = f"{hole}{_CASE}>", f"{hole}{_ON}>"
         for number, (reason, _) in enumerate(told, start=_FIRST):
-            reason["measured"] = _HOLE % number
-        shown, shown_holes = _apart(_ENCODE({**said, "digest": _HOLE % _DIGEST}))
-        digested, digested_holes = _apart(_CANONICAL(said))
+            reason["measured"] = f"{hole}{number}>"
+        shown, shown_holes = _apart(_ENCODE({**said, "digest": f"{hole}{_DIGEST}>"}), hole)
+        digested, digested_holes = _apart(_CANONICAL(said), hole)
         shown, digested = (tuple(pieces.setdefault(piece, piece) for piece in each) for each in (shown, digested))
         return cls(shown, digested, shown_holes, digested_holes, tuple(tell for _, tell in told))
 
     def filled(self, asked: PlainCase, on: str) -> str:
         """Return the text of the decision on one case."""
-        case = _case(asked, on)
+        case = asked.said(on)
         texts = [tell(asked) for tell in self.measurements]
         values = [_CANONICAL(case), f'"{on}"', "", *map(_CANONICAL, texts)]
         digest = hashlib.sha256(_joined(self.digested, self.digested_holes, values).encode("ascii")).hexdigest()
@@ -91,9 +84,9 @@ class _Form:
         return _joined(self.shown, self.shown_holes, values)
 
 
-def _apart(text: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
-    """Return the text between the holes, and the number of each hole."""
-    first, *rest = text.split('"<hole ')
+def _apart(text: str, hole: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """Return the text between the holes, and the number of each; `hole` is how they begin, and nothing else does."""
+    first, *rest = text.split(f'"{hole}')
     numbers, pieces = zip(*(each.split('>"', 1) for each in rest), strict=True)
     return (first, *pieces), tuple(map(int, numbers))
 
@@ -101,28 +94,6 @@ def _apart(text: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
 def _joined(pieces: Sequence[str], holes: Sequence[int], values: Sequence[str]) -> str:
     between = itertools.chain.from_iterable(zip((values[hole] for hole in holes), pieces[1:], strict=True))
     return pieces[0] + "".join(between)
-
-
-def _case(asked: PlainCase, on: str) -> dict[str, Any]:
-    """Return the case as `case_to_json` does, from what was read."""
-    said = asked.said
-    case: dict[str, Any] = {"jurisdictions": said["jurisdictions"], "activity": said["activity"], "on": on}
-    for group in _GROUPS:
-        if block := _block(group, said.get(group)):
-            case[group] = block
-    for name, group in _LISTS.items():
-        if (blocks := said.get(name)) is not None:
-            case[name] = [_block(group, block) for block in blocks]
-    if asked.findings is not None:
-        case["findings"] = sorted(asked.findings)
-    if asked.method is not None:
-        case["method"] = asked.method
-    case["reading"] = asked.reading
-    return case
-
-
-def _block(group: str, block: Mapping[str, Any] | None) -> dict[str, Any]:
-    return {key: block[key] for key in _ORDER[group] if block.get(key) is not None} if block else {}
 
 
 # --- what a reason quotes ---------------------------------------------------------------------------------------------

@@ -1,0 +1,167 @@
+"""Draws cases with measurements, and packs whose rules read them. All tires, places and rules are invented."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from random import Random
+from typing import Any
+
+from tests.reference.generate import invented_case, targets
+from tests.reference.invent import invented_packs
+from tests.reference.words import METHODS
+
+__all__ = ["drawn_cases", "drawn_packs"]
+
+Case = dict[str, Any]
+Pack = dict[str, Any]
+
+_SIZES = ("225/45R17", "225/45R17 94W", "P205/55R16", "LT245/75R16/E", "11R22.5", "130/90-16", "35x12.50R20")
+#: What a designation may contradict.
+_PRINTED = ("load_range", "speed_symbol", "construction")
+_PLACES = ("0:00", "3:00", "3:15", "6:00", "9:45", "0 deg", "14.5 deg", "180 deg", "100 mm", "415 mm", "9000 mm")
+#: Around half of 3/4 of 180 mm, and around 180 mm less 1 1/2 in on both sides; the last ones lie in no band.
+_OFFSETS = (
+    "0 mm",
+    "10 mm",
+    "40 mm to 64 mm",
+    "51.9 mm",
+    "60 mm",
+    "64 mm",
+    "64.5 mm ± 1 mm",
+    "65 mm",
+    "67.5 mm",
+    "90 mm",
+)
+_LISTS = ("injuries", "earlier_repairs")
+_LEANS = ("toward-shoulder", "toward-center", "along-circumference")
+_SIDES = ("left", "right")
+_UNITS = ("20 mm", "45 mm", "60 mm ± 2 mm", "3 in")
+
+
+def drawn_packs(rng: Random) -> list[Pack]:
+    """Return invented packs, most of them with rules on what must be measured or worked out."""
+    packs = invented_packs(rng)
+    for number in range(rng.choice((0, 2, 4))):
+        pack = rng.choice(packs)
+        activity = rng.choice(("repair", "repair", "repair", "road-use"))
+        rule = {
+            "id": f"measured-{number}",
+            "says": "Invented.",
+            "activity": [activity],
+            "source": rng.choice(("law", "practice")),
+            **_body(rng),
+        }
+        when = rng.choice(
+            (
+                {},
+                {},
+                {"method": rng.choice(("one-piece", "two-piece"))},
+                {"injury.side": "left"},
+                {"tire.class": ["passenger", "bus"]},
+                {"tire.age": {"at-most": "6 years"}},
+                {"repairs.opposed": True},
+            )
+        )
+        pack["rules"].append(rule | ({"when": when} if when else {}))
+        pack["coverage"][activity] = "rules"
+    return packs
+
+
+def _body(rng: Random) -> dict[str, Any]:
+    fact, *demand = rng.choice(
+        (
+            ("injury.reach", "less-than", "65 mm"),
+            ("injury.reach", "at-most", {"half-of": "tire.tread_width", "share": "3/4"}),
+            ("injury.reach", "less-than", {"half-of": "tire.tread_width", "inset": "1 1/2 in"}),
+            (
+                "injury.reach",
+                "less-than",
+                {"half-of": "tire.section_width", "share": [{"through": "200 mm", "share": "60 %"}, {"share": "70 %"}]},
+            ),
+            ("injury.surface_diameter", "at-most", "8 mm"),
+            ("repairs.spacing_angle", "at-least", "45 deg"),
+            ("repairs.spacing", "more-than", "400 mm"),
+            ("repair.from_centerline", "at-most", "50 mm"),
+            ("tire.crack_depth", "less-than", "2/32 in"),
+            ("tire.tread_depth", "at-least", "2/32 in", {"grooves": "two-adjacent", "places": 3}),
+            ("repairs.opposed", None, [True]),
+            ("repairs.overlap", None, [True]),
+            ("injury.side", None, ["left"]),
+        )
+    )
+    bound, value = demand[:2]
+    if bound is None:
+        return {"prohibit": {"fact": fact, "values": value}}
+    counted = {"counted": demand[2]} if len(demand) > 2 else {}
+    return {"limit": {"fact": fact, bound: value, **counted}}
+
+
+def drawn_cases(rng: Random, packs: list[Pack]) -> Iterator[Case]:
+    """Yield cases that ask questions of `packs`, without end: each as it was drawn, and twice with one change."""
+    while True:
+        for target in targets(rng, packs, 20):
+            case = invented_case(rng, target)
+            if rng.random() < 0.9:
+                case.pop("repair_unit", None)  # of which only the reference knows
+            for spot in (*(case.get("injuries") or ()), *(case.get("earlier_repairs") or ())):
+                if rng.random() < 0.2:
+                    spot["side"] = rng.choice(_SIDES)
+            if rng.random() < 0.35:
+                _measure(rng, case)
+            yield case
+            yield _silent_on_one(rng, case)
+            yield case | {"reading": rng.choice(("strict", "as-enacted")), "method": rng.choice(METHODS)}
+
+
+def _silent_on_one(rng: Random, case: Case) -> Case:
+    """Return the case that is silent on one fact, or does not have a whole block or list."""
+    keys = [key for key in case if key not in ("jurisdictions", "activity", "on", "repair_unit")]
+    if not keys:
+        return case
+    key = rng.choice(keys)
+    block = case[key]
+    blocks = [block] if isinstance(block, dict) else block if key in _LISTS and block else []
+    at = rng.randrange(len(blocks)) if blocks else 0
+    if not blocks or not blocks[at] or rng.random() < 0.2:
+        return {name: value for name, value in case.items() if name != key}
+    less = dict(blocks[at])
+    del less[rng.choice(sorted(less))]
+    return case | {key: less if isinstance(block, dict) else [*block[:at], less, *block[at + 1 :]]}
+
+
+def _measure(rng: Random, case: Case) -> None:
+    tire = case["tire"] = dict(case.get("tire") or {})
+    if rng.random() < 0.5:
+        tire |= {"size": rng.choice(_SIZES)} | dict.fromkeys(_PRINTED)
+    if rng.random() < 0.15 and case["on"] > "2020":  # a tire made after the day asked about is refused
+        tire |= {"date_code": rng.choice(("0119", "4616", "5218", "1012"))}
+    if rng.random() < 0.6:
+        tire |= {"tread_width": rng.choice(("180 mm", "180 mm", "170 mm to 190 mm", "7 in", "199.9 mm"))}
+    if rng.random() < 0.6:
+        tire |= {"thickness": rng.choice(("10 mm", "12 mm ± 1 mm", "1/2 in"))}
+    if rng.random() < 0.1:
+        tire |= {"belt_width": "170 mm"}
+    if rng.random() < 0.03:
+        tire |= {"tread_grid": [["3 mm", "2 mm", "4/32 in"]] * 3}
+    if rng.random() < 0.1 and case.get("findings") is not None:
+        tire |= {"crack_depth": rng.choice(("1 mm", "2/32 in", "0 mm"))}
+        case["findings"] = sorted({*case["findings"], "weather-cracking"})
+    for injury in case.get("injuries") or ():
+        _locate(rng, injury)
+        if rng.random() < 0.5:
+            injury["leans"] = rng.choice(_LEANS)
+        if rng.random() < 0.2:
+            injury["surface_diameter"] = rng.choice(("5 mm", "6.6 mm", "1/4 in", "6 mm to 9 mm"))
+        if rng.random() < 0.5:
+            injury["zone"] = None
+    for repair in case.get("earlier_repairs") or ():
+        _locate(rng, repair)
+
+
+def _locate(rng: Random, spot: Case) -> None:
+    if rng.random() < 0.6:
+        spot["from_centerline"] = rng.choice(_OFFSETS)
+    if rng.random() < 0.5:
+        spot["clock"] = rng.choice(_PLACES)
+    if rng.random() < 0.3:
+        spot |= {"unit_length": rng.choice(_UNITS), "unit_width": rng.choice(_UNITS)}

@@ -1,0 +1,124 @@
+"""What the first decision of a process needs imports nothing slow, and what it knows by itself is what others know."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import subprocess
+import sys
+from typing import Any
+
+import pytest
+
+from tests.reference import words as independent
+from tests.support import injury, repair_case
+from tirerules import case as cases
+from tirerules import words
+from tirerules.deciding import gaps
+from tirerules.index import evaluate, plain, plan
+from tirerules.packs.rule import READINGS
+from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, IMPROPER_METHODS, METHODS, REPAIR_METHODS, answering
+
+#: What makes a process start slowly.
+SLOW = ("yaml", "jsonschema", "pint", "packaging", "dataclasses", "typing", "re", "json", "fractions", "decimal")
+SLOW += ("argparse", "pathlib", "datetime", "hashlib", "inspect", "importlib.resources")
+#: What only text that nobody wrote a direct reader for needs.
+SLOWEST = ("yaml", "jsonschema", "pint")
+
+_PROCESS = """
+import sys
+import tirerules
+case = {case!r}
+decision = tirerules.load().decide(case)
+verdict = str(decision.verdict)
+by = decision.limits_method
+light = sorted(set({slow!r}) & set(sys.modules))
+said = tirerules.decision_to_json(decision)
+whole = sorted(set({slowest!r}) & set(sys.modules))
+import json
+print(json.dumps([verdict, by, light, said["verdict"], whole]))
+"""
+
+
+def _process(case: dict[str, Any]) -> Any:
+    script = _PROCESS.format(case=case, slow=SLOW, slowest=SLOWEST)
+    return json.loads(subprocess.check_output([sys.executable, "-c", script], timeout=120))
+
+
+LIGHT = {
+    "repair": repair_case(),
+    "outside": repair_case(injuries=injury(diameter="1/2 in")),
+    "several injuries": repair_case(injuries=injury() * 2, earlier_repairs=[{"zone": "crown", "diameter": "3 mm"}]),
+    "unrecorded": repair_case(findings=None, earlier_repairs=None),
+    "used tire": repair_case(activity="used-tire-installation", injuries=[], jurisdictions=["US-SC", "CA-ON"]),
+    "today": repair_case(on=None),
+}
+
+
+@pytest.mark.parametrize("case", LIGHT.values(), ids=LIGHT)
+def test_a_verdict_imports_nothing_slow(case):
+    _process(case)  # the cache is warm from now on, whatever ran before
+    verdict, method, light, whole_verdict, slowest = _process(case)
+    assert verdict == whole_verdict
+    assert (method is None) == (case["activity"] != "repair")
+    assert light == []
+    assert slowest == []
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        repair_case(tire={"size": "225/45R17", "tread_width": "180 mm", "thickness": "10 mm", "date_code": "4625"}),
+        repair_case(injuries=injury(zone=None, from_centerline="60 mm", leans="toward-shoulder", clock="3:00")),
+        repair_case(tire={"tread_grid": [["3 mm", "4 mm"]] * 3, "tread_depth": None}),
+    ],
+    ids=["sidewall", "measured", "grid"],
+)
+def test_a_decision_in_full_imports_no_reader_of_other_texts(case):
+    _process(case)
+    assert _process(case)[-1] == []
+
+
+# --- what is written down twice --------------------------------------------------------------------------------------
+
+
+def test_words_are_those_of_the_vocabulary():
+    assert words.ACTIVITIES == tuple(ACTIVITIES) == independent.ACTIVITIES
+    assert words.FINDINGS == tuple(FINDINGS) == independent.FINDINGS
+    assert words.METHODS == tuple(METHODS) == independent.METHODS
+    assert words.REPAIR_METHODS == tuple(REPAIR_METHODS) == independent.JUDGED_METHODS
+    assert {*words.IMPROPER_METHODS} == {*IMPROPER_METHODS} == {*METHODS} - {*REPAIR_METHODS}
+    assert independent.CURED == words.CURED_BY_REPAIR < {*FINDINGS}
+    for activity in ACTIVITIES:
+        assert (activity, *words.IMPLIES.get(activity, ())) == tuple(answering(activity))
+    assert {activity: implied for activity, (implied,) in words.IMPLIES.items()} == independent.IMPLIED
+
+
+def test_facts_are_those_of_the_vocabulary():
+    assert len({row[0] for row in words.FACTS}) == len(words.FACTS)
+    told = [
+        (fact.name, str(fact.kind), fact.question, fact.dimension and str(fact.dimension), fact.values, fact.derived)
+        for fact in FACTS.values()
+    ]
+    assert list(words.FACTS) == told
+    assert {row[0] for row in words.FACTS if row[1] == "flag"} >= {*independent.FLAGS}
+    assert {row[0] for row in words.FACTS if row[3]} >= {*independent.QUANTITIES}
+    assert {*FACTS} >= words.PAIRED
+    assert {fact for fact in FACTS if fact.startswith("repairs.")} - {"repairs.count"} == words.PAIRED
+
+
+def test_the_short_reader_knows_the_keys_of_a_case():
+    fields = {field.name for field in dataclasses.fields(cases.Case)}
+    assert fields == plain._OTHERS | plain._GROUPS.keys()
+    kinds = {kind.group: kind for kind in (*cases._Group.__subclasses__(),)}
+    for group, reader in {**plain._GROUPS, "injury": plain._INJURY, "repair": plain._REPAIR}.items():
+        named = {field.name for field in dataclasses.fields(kinds[group])}
+        assert {field for field, _ in reader.keys.values()} == named
+        assert {key for key in vars(type(reader.empty)) if not key.startswith("_")} == named
+    assert {*FACTS} > plain._LEFT
+    assert plain.READINGS == READINGS
+
+
+def test_both_ways_stop_at_the_same_number_of_combinations():
+    assert evaluate._MOST_COMBINATIONS == gaps._MOST_COMBINATIONS
+    assert gaps._ESSENTIAL.keys() == {plan._SIZE, plan._TREAD}

@@ -25,10 +25,10 @@ from tirerules.authoring.vectors import plan
 from tirerules.packs.rule import Require
 from tirerules.vocabulary import ACTIVITIES, METHODS, REPAIR_METHODS
 
-#: Parts, and cases judged by bits in each.
 #: Which lines run is measured by other tests; measuring it here would cost three times the time of comparing.
 pytestmark = pytest.mark.no_cover
 
+#: Parts, and cases judged by bits in each.
 INVENTED, OF_INVENTED = 20, 4_800
 BUILTIN, OF_BUILTIN = 2, 2_000
 WHOLE, OF_WHOLE = 4, 1_250

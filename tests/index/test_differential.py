@@ -25,9 +25,6 @@ from tirerules.authoring.vectors import plan
 from tirerules.packs.rule import Require
 from tirerules.vocabulary import ACTIVITIES, METHODS, REPAIR_METHODS
 
-#: Which lines run is measured by other tests; measuring it here would cost three times the time of comparing.
-pytestmark = pytest.mark.no_cover
-
 #: Parts, and cases judged by bits in each.
 INVENTED, OF_INVENTED = 20, 4_800
 BUILTIN, OF_BUILTIN = 2, 2_000

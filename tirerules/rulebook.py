@@ -65,7 +65,7 @@ class _Whole:
 class Rulebook:
     """An immutable set of rule packs, one version of each."""
 
-    __slots__ = ("_book", "_heads", "_packs")
+    __slots__ = ("__weakref__", "_book", "_heads", "_packs")
 
     def __init__(self, packs: Iterable[Pack]) -> None:
         """Hold `packs`. Raises ConflictError where two of them claim one version; the newest version of each counts."""
@@ -130,7 +130,9 @@ class Rulebook:
 
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
-        asked: Case | PlainCase = plain_case(case) or _typed(case) if type(case) is dict else _typed(case)
+        asked: Case | PlainCase | None = plain_case(case) if type(case) is dict else None
+        if asked is None:
+            asked = _typed(case)
         on = asked.on
         if on is None:
             on = _today()

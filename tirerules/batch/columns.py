@@ -5,9 +5,11 @@ The answers equal those of `Rulebook.decide`, row by row; a property test holds 
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, Final
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import pyarrow as pa
@@ -46,7 +48,7 @@ def decide_batch(
     `keep` names columns that are carried through unchanged; rows are numbered from `first_row`; a row without `on` is
     decided for `day` (today where it is left out). Raises BatchError for columns that no table of tickets has.
     """
-    return Decider(rulebook, keep=keep, day=day).decide(_table(batch), first_row)
+    return _decider(rulebook, tuple(keep), day or date.today()).decide(_table(batch), first_row)
 
 
 def decide_batches(
@@ -69,6 +71,25 @@ def decide_batches(
         table = _table(batch)
         yield decider.decide(table, first_row)
         first_row += table.num_rows
+
+
+class _Deciders(threading.local):
+    """What each thread has decided tables with, so that a table like the last one is decided sooner."""
+
+    def __init__(self) -> None:
+        self.by_rulebook: WeakKeyDictionary[Rulebook, dict[Any, Decider]] = WeakKeyDictionary()
+
+
+_DECIDERS: Final = _Deciders()
+
+
+def _decider(rulebook: Rulebook, keep: tuple[str, ...], day: date) -> Decider:
+    known = _DECIDERS.by_rulebook.setdefault(rulebook, {})
+    key = (keep, day)
+    if key not in known:
+        known.clear()  # one is enough: it is the same question again, or another
+        known[key] = Decider(rulebook, keep=keep, day=day)
+    return known[key]
 
 
 class Decider:

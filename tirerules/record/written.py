@@ -12,6 +12,7 @@ import itertools
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final
 
 from tirerules.decision import Decision
@@ -77,11 +78,17 @@ class _Form:
     def filled(self, asked: PlainCase, on: str) -> str:
         """Return the text of the decision on one case."""
         case = asked.said(on)
-        texts = [tell(asked) for tell in self.measurements]
-        values = [_CANONICAL(case), f'"{on}"', "", *map(_CANONICAL, texts)]
+        texts = [_encoded(tell(asked)) for tell in self.measurements]
+        values = [_CANONICAL(case), f'"{on}"', "", *[digested for _, digested in texts]]
         digest = hashlib.sha256(_joined(self.digested, self.digested_holes, values).encode("ascii")).hexdigest()
-        values = [_ENCODE(case), f'"{on}"', f'"sha256:{digest}"', *map(_ENCODE, texts)]
+        values = [_ENCODE(case), f'"{on}"', f'"sha256:{digest}"', *[shown for shown, _ in texts]]
         return _joined(self.shown, self.shown_holes, values)
+
+
+@lru_cache(maxsize=10_000)
+def _encoded(text: str) -> tuple[str, str]:
+    """Return a text as JSON, as shown and as digested."""
+    return _ENCODE(text), _CANONICAL(text)
 
 
 def _apart(text: str, hole: str) -> tuple[tuple[str, ...], tuple[int, ...]]:

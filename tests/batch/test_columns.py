@@ -14,7 +14,15 @@ from hypothesis import strategies as st
 import tirerules
 from tests.batch.tickets import PLAIN, few_places, generated_cases, row_of, table_of
 from tirerules import TirerulesError, Verdict
-from tirerules.batch import ANSWER_SCHEMA, QUESTION_FACTS, BatchError, decide_batch, decide_batches, questions_of
+from tirerules.batch import (
+    ANSWER_SCHEMA,
+    QUESTION_FACTS,
+    BatchError,
+    Decider,
+    decide_batch,
+    decide_batches,
+    questions_of,
+)
 from tirerules.vocabulary import FACTS
 
 DAY = date(2026, 11, 25)
@@ -340,3 +348,23 @@ def test_a_reason_is_the_text_of_the_library_s_own_error():
         tirerules.case_from_json(case)
     table = table_of([{"jurisdictions": "US-SC", "activity": "repair", "on": "2026-11-25", "tire.class": "boat"}])
     assert decide_batch(few_places(), table).set_aside["reason"].to_pylist() == [str(caught.value)]
+
+
+def test_more_plans_than_fit_sixteen_bits_make_no_difference(monkeypatch):
+    table = pa.table(
+        {
+            "jurisdictions": ["US-SC", "US-NJ", "CA-ON", "US-XX"] * 3,
+            "activity": ["repair", "tire-sale", "used-tire-installation"] * 4,
+            "tire.class": ["passenger"] * 12,
+            "injury.diameter": ["5 mm", None, None, "8 mm"] * 3,
+            "tire.tread_depth": ["6/32 in", "1/32 in", "3/32 in"] * 4,
+            "findings": ["none"] * 12,
+            "earlier_repairs": ["none"] * 12,
+        }
+    )
+    narrow = Decider(tirerules.load()).decide(table)
+    monkeypatch.setattr("tirerules.batch.arrays._FEW_PLANS", 0)
+    wide = Decider(tirerules.load()).decide(table)
+    assert wide.answers.equals(narrow.answers)
+    assert wide.set_aside.equals(narrow.set_aside)
+    assert wide.set_aside["row"].to_pylist() == [3, 7, 11]

@@ -25,6 +25,8 @@ from tirerules.rulebook import Rulebook
 
 __all__ = ["Arrays"]
 
+#: Numbers of fewer plans than this fit 16 bits.
+_FEW_PLANS: Final = 2**15
 #: With one of these, a band may follow from the tire: then the zone must be named.
 _MEASURES: Final = ("tire.section_width", "tire.tread_width", "tire.belt_width")
 
@@ -43,10 +45,12 @@ class Arrays:
         """Return for each row the place of its answer, or -1 where it is left (int64 array)."""
         places = np.full(count, -1, np.int64)
         plans, number = self._plans(columns, count)
-        number = np.where(self._left(columns, count), -1, number).astype(np.int16)
+        # Few plans are sorted by far the fastest, by their 16 bits.
+        narrow = np.int16 if len(plans) < _FEW_PLANS else np.int32
+        number = np.where(self._left(columns, count), -1, number).astype(narrow)
         table = self._shapes.joined(columns, count)
         order = np.argsort(number, kind="stable")
-        starts = np.searchsorted(number[order], np.arange(len(plans) + 1))
+        starts = np.cumsum(np.bincount(number.astype(np.int32) + 1, minlength=len(plans) + 1))
         for planned, start, stop in zip(plans, starts[:-1], starts[1:], strict=True):
             if start < stop and planned is not None and planned.usable:
                 where = order[start:stop]

@@ -65,7 +65,7 @@ class _Whole:
 class Rulebook:
     """An immutable set of rule packs, one version of each."""
 
-    __slots__ = ("__weakref__", "_book", "_heads", "_packs")
+    __slots__ = ("_book", "_heads", "_packs")
 
     def __init__(self, packs: Iterable[Pack]) -> None:
         """Hold `packs`. Raises ConflictError where two of them claim one version; the newest version of each counts."""

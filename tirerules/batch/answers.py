@@ -32,6 +32,7 @@ __all__ = [
     "answer_by",
     "answer_of",
     "beside",
+    "limiting",
     "questions_of",
 ]
 
@@ -86,17 +87,25 @@ class Answered:
     set_aside: pa.Table
 
 
-def answer_by(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | None, failing: int, sure: int) -> Answer:
-    """Return what is told of rows by a plan: the first failing rule as its bit, and the limits that surely apply."""
-    known = plan.cache("size and tread")
+def limiting(plan: Plan) -> int:
+    """Return the rules of a plan that limit one of `LIMITED`, a bit for each."""
+    known = plan.cache("limits size or tread")
     if not known:
         known[None] = sum(1 << at for at, row in enumerate(plan.rows) if row["body"] and row["body"]["fact"] in LIMITED)
-    limited = sure & known[None]
-    if limited not in known:
+    rules: int = known[None]
+    return rules
+
+
+def answer_by(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | None, failing: int, sure: int) -> Answer:
+    """Return what is told of rows by a plan: the first failing rule as its bit, and the limits that surely apply."""
+    limited = sure & limiting(plan)
+    known = plan.cache("size and tread")
+    told = known.get(limited)
+    if told is None:
         limits = limits_by(plan, rules, limited, 0, 0)
         size, tread = (limits.get(fact) for fact in LIMITED)
-        known[limited] = _limit(size), _binding(size), _limit(tread), _binding(tread)
-    size_limit, size_rule, tread_limit, tread_rule = known[limited]
+        told = known[limited] = _limit(size), _binding(size), _limit(tread), _binding(tread)
+    size_limit, size_rule, tread_limit, tread_rule = told
     row = plan.rows[failing.bit_length() - 1] if failing else None
     return Answer(
         verdict=VERDICTS.index(BY_NUMBER[verdict]),

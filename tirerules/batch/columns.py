@@ -9,7 +9,6 @@ import threading
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, Final
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import pyarrow as pa
@@ -48,7 +47,7 @@ def decide_batch(
     `keep` names columns that are carried through unchanged; rows are numbered from `first_row`; a row without `on` is
     decided for `day` (today where it is left out). Raises BatchError for columns that no table of tickets has.
     """
-    return _decider(rulebook, tuple(keep), day or date.today()).decide(_table(batch), first_row)
+    return _decider(rulebook, tuple(dict.fromkeys(keep)), day or date.today()).decide(_table(batch), first_row)
 
 
 def decide_batches(
@@ -73,23 +72,20 @@ def decide_batches(
         first_row += table.num_rows
 
 
-class _Deciders(threading.local):
-    """What each thread has decided tables with, so that a table like the last one is decided sooner."""
+class _Last(threading.local):
+    """What each thread decided its last table with, so that the next one by the same rulebook is decided sooner."""
 
-    def __init__(self) -> None:
-        self.by_rulebook: WeakKeyDictionary[Rulebook, dict[Any, Decider]] = WeakKeyDictionary()
+    decider: Decider | None = None
 
 
-_DECIDERS: Final = _Deciders()
+_LAST: Final = _Last()
 
 
 def _decider(rulebook: Rulebook, keep: tuple[str, ...], day: date) -> Decider:
-    known = _DECIDERS.by_rulebook.setdefault(rulebook, {})
-    key = (keep, day)
-    if key not in known:
-        known.clear()  # one is enough: it is the same question again, or another
-        known[key] = Decider(rulebook, keep=keep, day=day)
-    return known[key]
+    last = _LAST.decider
+    if last is None or last.rulebook is not rulebook or (last.keep, last.day) != (keep, day):
+        last = _LAST.decider = Decider(rulebook, keep=keep, day=day)
+    return last
 
 
 class Decider:

@@ -15,7 +15,7 @@ from typing import Any, Final
 import numpy as np
 import pyarrow as pa
 
-from tirerules.batch.answers import LIMITED, Told, answer_by
+from tirerules.batch.answers import Told, answer_by, limiting
 from tirerules.batch.joining import LISTS, Joined, Shape
 from tirerules.index.bits import ABSENT
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
@@ -95,8 +95,7 @@ class Planned:
         """Hold a plan and its rules, and what was told, where answers are given places."""
         self.plan, self._rules, self._told = plan, rules, told
         self._low = (1 << plan.limiting.bit_length()) - 1
-        limited = [at for at, row in enumerate(plan.rows) if row["body"] and row["body"]["fact"] in LIMITED]
-        self._limited = sum(1 << at for at in limited)
+        self._limited = limiting(plan)
         self.usable = (
             plan.fits
             and self._low < 1 << _WORD

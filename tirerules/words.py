@@ -20,6 +20,7 @@ __all__ = [
     "METHODS",
     "PAIRED",
     "REPAIR_METHODS",
+    "field_of",
 ]
 
 #: What can be done to or with a tire.
@@ -84,6 +85,12 @@ _LOAD_RANGES = ("A", "B", "C", "D", "E", "F", "G", "H", "J", "L", "M", "N")
 #: Speed symbols by speed, not by alphabet: H (210 km/h) stands between U (200) and V (240); ZR says only "above 240"
 #: and so stands directly above V; (Y) says "above 300" (ECE R30 table; ZR and (Y) from memory).
 _SPEED_SYMBOLS = ("J", "K", "L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "ZR", "W", "Y", "(Y)")
+
+
+def field_of(fact: str) -> str:
+    """Return the attribute that holds a fact in a case: its key, which must not be a word of Python's own."""
+    key = fact.rpartition(".")[2]
+    return "class_" if key == "class" else key
 
 
 def _fact(

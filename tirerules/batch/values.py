@@ -12,6 +12,7 @@ import pyarrow.compute as pc
 from tirerules.batch.tickets import value_of
 from tirerules.errors import CaseError
 from tirerules.index.plain import plain_case
+from tirerules.words import field_of
 
 __all__ = ["Column", "Reader"]
 
@@ -117,4 +118,4 @@ def _read(name: str, said: Any) -> Any:
         held = getattr(case, name)
         return _LEFT if name == "earlier_repairs" and len(held) > 1 else held
     block = case.injuries[0] if group == "injury" and case.injuries else getattr(case, group)
-    return getattr(block, "class_" if key == "class" else key)
+    return getattr(block, field_of(name))

@@ -14,7 +14,7 @@ from operator import attrgetter, or_
 
 from tirerules.index.bits import ABSENT
 from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, PLACED, SEVERAL_INJURIES, make_room
-from tirerules.words import CURED_BY_REPAIR, PAIRED
+from tirerules.words import CURED_BY_REPAIR, PAIRED, field_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -117,8 +117,7 @@ def _getter(fields: list[Field]) -> Getter | None:
 
 def _field(fact: str, table: Table, within: str = "") -> Field:
     """Return a fact as it is read from what holds it: a group, or the whole case where `within` names the group."""
-    key = fact.partition(".")[2]
-    return f"{within}{'class_' if key == 'class' else key}", fact, table.kind == "number", _does(table)
+    return f"{within}{field_of(fact)}", fact, table.kind == "number", _does(table)
 
 
 def _does(table: Table) -> Does:

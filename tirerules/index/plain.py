@@ -50,12 +50,8 @@ class _Group:
 
 def _fields_of(group: str) -> type:
     keys = [row[0].rpartition(".")[2] for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
-    order = tuple((key, _field(key)) for key in keys)
+    order = tuple((key, words.field_of(key)) for key in keys)
     return type(group, (_Group,), {"_order": order, **{field: None for _, field in order}})
-
-
-def _field(key: str) -> str:
-    return "class_" if key == "class" else key
 
 
 class _Texts(dict):  # type: ignore[type-arg]  # text -> the same text, once it is known to be a quantity
@@ -113,7 +109,7 @@ def _reader_of(row: words.FactRow) -> Callable[[Any], Any]:
 
 def _keys_of(group: str) -> dict[str, tuple[str, Callable[[Any], Any]]]:
     rows = [row for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
-    return {row[0].rpartition(".")[2]: (_field(row[0].rpartition(".")[2]), _reader_of(row)) for row in rows}
+    return {row[0].rpartition(".")[2]: (words.field_of(row[0]), _reader_of(row)) for row in rows}
 
 
 class _Kind:

@@ -19,7 +19,7 @@ from tirerules.decision import Decision
 from tirerules.index.plain import PlainCase
 from tirerules.index.plan import make_room
 from tirerules.record.decisions import decision_to_json
-from tirerules.words import PAIRED
+from tirerules.words import PAIRED, field_of
 
 __all__ = ["written"]
 
@@ -117,13 +117,13 @@ def _told(said: Mapping[str, Any], asked: PlainCase) -> Iterator[tuple[dict[str,
 
 def _tell(fact: str, subject: str) -> _Tell | None:
     """Return what tells a fact of a subject; None for one that every case known alike tells in the same words."""
-    group, _, key = fact.rpartition(".")
+    group = fact.rpartition(".")[0]
     new = "the repair of" in subject
     if fact in ("method", "injury.reach") or fact in PAIRED or (new and fact == "repair.method"):
         return None
     if fact == "findings":
         return _findings
-    field = "class_" if key == "class" else key
+    field = field_of(fact)
     if group in ("injury", "repair"):
         return _of_list("injuries" if new or group == "injury" else "earlier_repairs", field)
     if fact == "repairs.count":

@@ -18,7 +18,6 @@ from tirerules.batch import (
     ANSWER_SCHEMA,
     QUESTION_FACTS,
     BatchError,
-    Decider,
     decide_batch,
     decide_batches,
     questions_of,
@@ -91,6 +90,19 @@ def test_text_may_be_plain_or_dictionary_encoded_whatever_its_width(kind, encode
     else:
         wide = pa.table({name: column.cast(kind) for name, column in zip_(plain)})
     assert decide_batch(few_places(), wide).answers.equals(wanted)
+
+
+def test_a_null_among_the_values_of_a_dictionary_is_a_null():
+    rows = [PLAIN, {**PLAIN, "injury.diameter": None}, {**PLAIN, "jurisdictions": None}, {**PLAIN, "findings": None}]
+    table = table_of(rows)
+    names = {name: list(dict.fromkeys(column.to_pylist())) for name, column in zip_(table)}
+    encoded = {
+        name: pa.DictionaryArray.from_arrays([names[name].index(value) for value in column.to_pylist()], names[name])
+        for name, column in zip_(table)
+    }
+    assert encoded["injury.diameter"].null_count == 0
+    found, wanted = decide_batch(few_places(), pa.table(encoded)), decide_batch(few_places(), table)
+    assert (found.answers, found.set_aside) == (wanted.answers, wanted.set_aside)
 
 
 def zip_(table):
@@ -348,23 +360,3 @@ def test_a_reason_is_the_text_of_the_library_s_own_error():
         tirerules.case_from_json(case)
     table = table_of([{"jurisdictions": "US-SC", "activity": "repair", "on": "2026-11-25", "tire.class": "boat"}])
     assert decide_batch(few_places(), table).set_aside["reason"].to_pylist() == [str(caught.value)]
-
-
-def test_more_plans_than_fit_sixteen_bits_make_no_difference(monkeypatch):
-    table = pa.table(
-        {
-            "jurisdictions": ["US-SC", "US-NJ", "CA-ON", "US-XX"] * 3,
-            "activity": ["repair", "tire-sale", "used-tire-installation"] * 4,
-            "tire.class": ["passenger"] * 12,
-            "injury.diameter": ["5 mm", None, None, "8 mm"] * 3,
-            "tire.tread_depth": ["6/32 in", "1/32 in", "3/32 in"] * 4,
-            "findings": ["none"] * 12,
-            "earlier_repairs": ["none"] * 12,
-        }
-    )
-    narrow = Decider(tirerules.load()).decide(table)
-    monkeypatch.setattr("tirerules.batch.arrays._FEW_PLANS", 0)
-    wide = Decider(tirerules.load()).decide(table)
-    assert wide.answers.equals(narrow.answers)
-    assert wide.set_aside.equals(narrow.set_aside)
-    assert wide.set_aside["row"].to_pylist() == [3, 7, 11]

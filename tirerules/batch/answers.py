@@ -31,6 +31,7 @@ __all__ = [
     "Told",
     "answer_by",
     "answer_of",
+    "asked_of",
     "beside",
     "limiting",
     "questions_of",
@@ -122,7 +123,7 @@ def answer_by(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | Non
 
 def answer_of(decision: Decision) -> Answer:
     """Return what is told of a decision."""
-    asked = sum({_BIT[fact] for fact in decision.asked})  # one fact may be asked of two injuries
+    asked = asked_of(decision)
     found, plan = decision._found, decision._plan
     if found is not None and not found.flags & SEVERAL_INJURIES:
         leading = next((each.failing for each in found.methods if each.name == found.leading), 0)
@@ -143,6 +144,11 @@ def answer_of(decision: Decision) -> Answer:
         failing_fact=None if failing_reason is None else failing_reason.fact,
         questions=asked,
     )
+
+
+def asked_of(decision: Decision) -> int:
+    """Return the facts that a decision asks for, as bits over `QUESTION_FACTS`."""
+    return sum({_BIT[fact] for fact in decision.asked})  # one fact may be asked of two injuries
 
 
 def questions_of(bits: int) -> tuple[str, ...]:
@@ -232,8 +238,9 @@ _NO_ANSWER: Final = Answer(0, None, None, None, None, None, None, None, 0)
 
 def _text(codes: Any, words: Iterable[str | None]) -> pa.DictionaryArray:
     """Return a column of text; -1 stands for null."""
-    missing = codes < 0
-    indices = pa.array(codes, mask=missing) if missing.any() else pa.array(codes)
+    stated = codes >= 0
+    valid = None if stated.all() else pa.py_buffer(np.packbits(stated, bitorder="little"))
+    indices = pa.Int32Array.from_buffers(pa.int32(), len(codes), [valid, pa.py_buffer(codes)])
     return pa.DictionaryArray.from_arrays(indices, pa.array(words, pa.string()), safe=False)
 
 

@@ -1,119 +1,153 @@
 """Many rows at once: what `tirerules.index` does with the bits of one case, done with columns of them.
 
-The rows of a table are sorted by plan (place, activity, reading, span of days). Python runs for each plan, each value
-and each distinct answer, never for each row. Left to `Rulebook.decide` are rows that state what must be worked out
-first (a size, measurements from the center line, several injuries or earlier repairs), rows whose plan is too large,
-and rows that cannot be decided yet, about which questions must be asked.
+Rows that are known alike (their plans have the same rules, and those rules hear the same of them) are judged once, all
+of a table together. Python runs for each plan, each value and each distinct answer, never for each row. Left to
+`Rulebook.decide` are rows that state what must be worked out first (a size, measurements from the center line, several
+injuries or earlier repairs) and rows whose plan is too large; and of open rows that wait for the same facts, one.
 """
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from datetime import date
 from typing import Any, Final
 
 import numpy as np
 
 from tirerules.batch.answers import Told
-from tirerules.batch.joining import Shapes
-from tirerules.batch.planned import Planned, Rows
+from tirerules.batch.asking import meaning
+from tirerules.batch.blocks import blocks, looked_up
+from tirerules.batch.effects import Effects, Known
+from tirerules.batch.facets import Facet, Facets, column_of
+from tirerules.batch.grouping import alike, as_bytes
+from tirerules.batch.judging import Verdicts, repairing, using
+from tirerules.batch.planned import Planned
+from tirerules.batch.plans import Plans
 from tirerules.batch.values import Column
-from tirerules.errors import TirerulesError
-from tirerules.index.plain import READINGS
 from tirerules.rulebook import Rulebook
 
-__all__ = ["Arrays"]
+__all__ = ["Arrays", "Asks"]
 
-#: Numbers of fewer plans than this fit 16 bits.
-_FEW_PLANS: Final = 2**15
 #: With one of these, a band may follow from the tire: then the zone must be named.
 _MEASURES: Final = ("tire.section_width", "tire.tread_width", "tire.belt_width")
+_METHOD: Final = np.uint64(8)
+
+#: What decides rows one by one, by their numbers, and tells the bits of their questions; -1 where one has no answer.
+Asks = Callable[[Any], Sequence[int]]
 
 
 class Arrays:
-    """Decides the rows of tables, as far as bits alone decide them, and remembers plans."""
+    """Decides the rows of tables, as far as bits alone decide them, and remembers plans, questions and answers."""
 
     def __init__(self, rulebook: Rulebook, day: date, told: Told) -> None:
         """Hold the rulebook, the day of rows that name none, and what was told, where answers are given places."""
-        self._rulebook, self._day = rulebook, day.isoformat()
-        self._told = told
-        self._planned: dict[int, Planned] = {}
-        self._shapes = Shapes()
+        self._plans, self._told = Plans(rulebook, day), told
+        self._facets = Facets()
+        self._effects: tuple[tuple[Any, ...], tuple[Any, ...], Effects] | None = None
+        self._places: dict[bytes, int] = {}
+        self._questions: dict[bytes, int] = {}
+        self._by_meaning: dict[Hashable, int] = {}
 
-    def decide(self, columns: Mapping[str, Column], count: int) -> Any:
+    @property
+    def remembered(self) -> int:
+        """How much is remembered."""
+        return len(self._places) + len(self._questions) + self._plans.remembered
+
+    def decide(self, columns: Mapping[str, Column], count: int, asks: Asks) -> Any:
         """Return for each row the place of its answer, or -1 where it is left (int64 array)."""
+        plans, own = self._plans.of(columns, count)
+        left = _left(columns, count) | (own < 0)
+        if plans and not left.any():
+            return self._known(columns, plans, own, asks)
         places = np.full(count, -1, np.int64)
-        plans, number = self._plans(columns, count)
-        # Few plans are sorted by far the fastest, by their 16 bits.
-        narrow = np.int16 if len(plans) < _FEW_PLANS else np.int32
-        number = np.where(self._left(columns, count), -1, number).astype(narrow)
-        table = self._shapes.joined(columns, count)
-        order = np.argsort(number, kind="stable")
-        starts = np.cumsum(np.bincount(number.astype(np.int32) + 1, minlength=len(plans) + 1))
-        for planned, start, stop in zip(plans, starts[:-1], starts[1:], strict=True):
-            if start < stop and planned is not None and planned.usable:
-                where = order[start:stop]
-                places[where] = planned.decide(Rows(table, where))
+        rows = np.flatnonzero(~left)
+        if len(rows):
+            taken = {name: column.take(rows) for name, column in columns.items()}
+            places[rows] = self._known(taken, plans, own[rows], _among(rows, asks))
         return places
 
-    def _left(self, columns: Mapping[str, Column], count: int) -> Any:
-        """Return the rows that the full reader must read, or of which something must be worked out first."""
-        left = np.zeros(count, bool)
-        for column in columns.values():
-            if column.left:
-                left |= np.isin(column.codes, list(column.left))
-        if "tire.crack_depth" in columns:
-            cracks = columns["tire.crack_depth"].where(lambda value: value is not None)
-            named = columns.get("findings")
-            left |= cracks & (named.where(lambda found: not _cracked(found)) if named else False)
-        for name in _MEASURES:
-            if name in columns:
-                zone = columns.get("injury.zone")
-                measured = columns[name].where(lambda value: value is not None)
-                left |= measured & (zone.where(lambda value: value is None) if zone else True)
-        return left
+    def _known(self, columns: Mapping[str, Column], plans: tuple[Planned, ...], own: Any, asks: Asks) -> Any:
+        """Return the place of the answer of each row, of which `own` says the plan."""
+        facets = self._facets.of(columns, len(own))
+        effects = self._effects_of(plans, facets)
+        rows, group = alike(effects.keys(own, facets))
+        return looked_up(self._decided(effects, own[rows].astype(np.int64), facets, rows, asks), group)
 
-    def _plans(self, columns: Mapping[str, Column], count: int) -> tuple[list[Planned | None], Any]:
-        """Return plans, and for each row the number of its plan; -1 where there is none."""
-        places, activities = columns["jurisdictions"], columns["activity"]
-        readings = columns.get("reading") or Column("reading", np.zeros(count, np.uint16), [None])
-        days = columns.get("on") or Column("on", np.zeros(count, np.uint16), [None])
-        said = [self._day if day is None else day for day in days.values]
-        numbers = np.array([date.fromisoformat(day).toordinal() for day in said])
-        size = len(activities.values) * len(readings.values)
-        joint = places.codes.astype(np.int32) * size + activities.codes * len(readings.values) + readings.codes
-        spans = np.full((len(places.values) * size, len(said)), -1, np.int32)
-        keys = itertools.product(places.values, activities.values, readings.values)
-        present = np.bincount(joint, minlength=len(spans)) > 0
-        plans: list[Planned | None] = []
-        for at, (codes, activity, reading) in enumerate(keys):
-            changes = self._changes(codes, activity) if present[at] and codes and activity else None
-            if changes is not None:
-                within = np.searchsorted(changes, numbers, side="right")
-                spans[at] = within + len(plans)
-                # Any day of a span stands for all of them.
-                found, first = np.unique(within, return_index=True)
-                example = dict(zip(found.tolist(), [said[number] for number in first], strict=True))
-                plans += [
-                    self._plan(codes, activity, reading or READINGS[0], example[span]) if span in example else None
-                    for span in range(len(changes) + 1)
-                ]
-        return plans, spans[joint, days.codes]
+    def _effects_of(self, plans: tuple[Planned, ...], facets: list[Facet]) -> Effects:
+        """Return the effects of some facets on some plans; those of the last table serve often."""
+        key = (plans, *((facet.name, id(facet.values)) for facet in facets))
+        if self._effects is None or self._effects[0] != key:
+            # The values are kept, so that their identity is not given to others.
+            self._effects = key, tuple(facet.values for facet in facets), Effects(plans, facets)
+        return self._effects[2]
 
-    def _changes(self, codes: tuple[str, ...], activity: str) -> Any:
-        try:
-            changes = self._rulebook.changes(codes, activity)
-            return np.array([date.fromisoformat(day).toordinal() for day in changes], np.int64)
-        except TirerulesError:
-            return None  # the full reader says why
+    def _decided(self, effects: Effects, plans: Any, facets: list[Facet], rows: Any, asks: Asks) -> Any:
+        """Return the places of the answers to rows, one of each key."""
+        places = np.empty(len(rows), np.int64)
+        by_repair = effects.masks.repairing.take(plans)
+        for which, judge in ((by_repair, repairing), (~by_repair, using)):
+            here = np.flatnonzero(which)
+            parts = [here[block] for block in blocks(len(here))]
+            if parts:
+                verdicts = Verdicts.of([judge(Known(effects, plans[part], facets, rows[part])) for part in parts])
+                places[here] = self._placed(effects, plans[here], verdicts, _among(rows[here], asks))
+        return places
 
-    def _plan(self, codes: tuple[str, ...], activity: str, reading: str, day: str) -> Planned:
-        plan = self._rulebook.plan(codes, activity, reading, day)
-        planned = self._planned.get(id(plan))
-        if planned is None:
-            planned = self._planned[id(plan)] = Planned(plan, self._rulebook.rules_of(plan), self._told)
-        return planned
+    def _placed(self, effects: Effects, plans: Any, verdicts: Verdicts, asks: Asks) -> Any:
+        """Return the places of the answers to rows by their plans and verdicts; -1 where no question could be told."""
+        questions = np.zeros(len(plans), np.int64)
+        asked = np.flatnonzero(verdicts.asked)
+        if len(asked):
+            some, group = alike(verdicts.matters)
+            questions[asked] = self._asked(effects, verdicts.matters[some], asked[some], asks).take(group)
+        kind = verdicts.verdict.astype(np.uint64) << _METHOD | verdicts.method.view(np.uint8)
+        numbers = effects.numbers.take(plans)
+        said = np.stack([numbers, kind, verdicts.failing, verdicts.limited, questions.view(np.uint64)], axis=1)
+        some, group = alike(said)
+        keys = as_bytes(said[some])
+        for key, at in zip(keys, some.tolist(), strict=True):
+            if key not in self._places:
+                self._places[key] = self._place(int(numbers[at]), verdicts, at, int(questions[at]))
+        return np.array([self._places[key] for key in keys], np.int64).take(group)
+
+    def _place(self, plan: int, verdicts: Verdicts, at: int, questions: int) -> int:
+        if questions < 0:
+            return -1
+        said = (int(each[at]) for each in (verdicts.verdict, verdicts.method, verdicts.failing, verdicts.limited))
+        return self._told.place(self._plans[plan].answer(*said)._replace(questions=questions))
+
+    def _asked(self, effects: Effects, matters: Any, rows: Any, asks: Asks) -> Any:
+        """Return the bits of the questions about rows, of which `matters` says all that they depend on; -1 for none."""
+        keys = as_bytes(matters)
+        new = {at: matters[at].tolist() for at, key in enumerate(keys) if key not in self._questions}
+        means = {at: meaning(self._plans[words[0]], words, effects.above) for at, words in new.items()}
+        examples = {mean: at for at, mean in means.items() if mean not in self._by_meaning}
+        if examples:
+            bits = asks(rows[list(examples.values())])
+            self._by_meaning.update(zip(examples, bits, strict=True))
+        self._questions.update((keys[at], self._by_meaning[mean]) for at, mean in means.items())
+        return np.array([self._questions[key] for key in keys], np.int64)
+
+
+def _among(rows: Any, asks: Asks) -> Asks:
+    """Return what decides some of the rows, by their places among them."""
+    return lambda some: asks(rows[some])
+
+
+def _left(columns: Mapping[str, Column], count: int) -> Any:
+    """Return the rows that the full reader must read, or of which something must be worked out first."""
+    left = np.zeros(count, bool)
+    for column in columns.values():
+        if column.left:
+            left |= np.isin(column.codes, list(column.left))
+    if "tire.crack_depth" in columns:
+        cracks = columns["tire.crack_depth"].stated()
+        left |= cracks & column_of(columns, "findings", count).where(lambda found: not _cracked(found))
+    for name in _MEASURES:
+        if name in columns:
+            zone = column_of(columns, "injury.zone", count)
+            left |= columns[name].stated() & ~zone.stated()
+    return left
 
 
 def _cracked(found: Any) -> bool:

@@ -15,11 +15,12 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from tirerules._version import __version__
-from tirerules.batch.answers import ANSWER_SCHEMA, Answer, Answered, Told, answer_of
+from tirerules.batch.answers import ANSWER_SCHEMA, Answer, Answered, Told, answer_of, asked_of
 from tirerules.batch.arrays import Arrays
 from tirerules.batch.errors import BatchError
 from tirerules.batch.tickets import COLUMNS, GROUPS, REQUIRED, Form, Row, case_of, unknown_column
 from tirerules.batch.values import Reader
+from tirerules.decision import Decision
 from tirerules.errors import Problem, TirerulesError
 from tirerules.record import lock_to_json
 from tirerules.rulebook import Rulebook
@@ -28,8 +29,8 @@ __all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encode
 
 #: How many distinct rows are remembered from one table to the next (about 2 kB each); beyond it, memory starts anew.
 _MOST_REMEMBERED: Final = 20_000
-#: How many different answers are remembered.
-_MOST_TOLD: Final = 500_000
+#: How many answers, questions and values are remembered (values once for each plan); beyond it, all begins anew.
+_MOST_KEPT: Final = 2_000_000
 #: Combined codes of a row stay below this, so that they fit 64 bits.
 _LARGEST_CODE: Final = 2**62
 
@@ -123,16 +124,30 @@ class Decider:
 
     def _places(self, columns: Mapping[str, pa.DictionaryArray], count: int) -> Any:
         """Return for each row the place of its answer, or of the reason for having none, among what was told."""
-        if len(self._told) > _MOST_TOLD:
+        if len(self._told) + self._arrays.remembered > _MOST_KEPT:
             self._start()
         read = {name: self._reader.column(name, held, _values(held.dictionary)) for name, held in columns.items()}
-        places = self._arrays.decide(read, count)
+        places = self._arrays.decide(read, count, lambda rows: self._questions(columns, rows))
         left = np.flatnonzero(places < 0)
         if len(left):
             taken = {name: column.take(pa.array(left)) for name, column in columns.items()}
             first, group = _grouped(taken.values(), len(left))
             places[left] = np.array([self._place(row) for row in _rows(taken, first)], np.int64)[group]
         return places
+
+    def _decision(self, row: Row) -> Decision:
+        """Decide a row by itself. Raises as the full reader and the rulebook do."""
+        return self.rulebook.decide({"on": self.day.isoformat(), **case_of(row)})
+
+    def _questions(self, columns: Mapping[str, pa.DictionaryArray], rows: Any) -> list[int]:
+        """Decide rows by themselves; return the bits of their questions, -1 for one that has no answer."""
+        bits = []
+        for row in _rows(columns, rows):
+            try:
+                bits.append(asked_of(self._decision(row)))
+            except TirerulesError:
+                bits.append(-1)  # it is left, and then set aside with the reason
+        return bits
 
     def _place(self, row: Row) -> int:
         """Return the place of the answer to a row, or of the reason why it has none."""
@@ -142,8 +157,7 @@ class Decider:
             if len(self._known) >= _MOST_REMEMBERED:
                 self._known.clear()
             try:
-                case = {"on": self.day.isoformat(), **case_of(row)}
-                said: Answer | str = answer_of(self.rulebook.decide(case))
+                said: Answer | str = answer_of(self._decision(row))
             except TirerulesError as error:
                 said = str(error)
             place = self._known[key] = self._told.place(said)
@@ -230,13 +244,19 @@ def encoded(column: pa.ChunkedArray) -> pa.DictionaryArray:
     """Return a column of tickets dictionary-encoded, lists of words as text with commas."""
     if pa.types.is_dictionary(column.type):
         if pa.types.is_string(column.type.value_type):
-            return column.unify_dictionaries().combine_chunks()
-        return _with_plain_words(column).unify_dictionaries().combine_chunks()
+            return _whole(column)
+        return _whole(_with_plain_words(column))
     if _is_list(column.type):
         column = _joined(column.cast(pa.list_(pa.string())))
     elif pa.types.is_null(column.type) or _is_text(column.type):
         column = column.cast(pa.string())
-    return column.dictionary_encode().combine_chunks()
+    return _whole(column.dictionary_encode())
+
+
+def _whole(column: pa.ChunkedArray) -> pa.DictionaryArray:
+    """Return a dictionary-encoded column in one piece, with its nulls among the indices, never among the values."""
+    whole = column.chunk(0) if column.num_chunks == 1 else column.unify_dictionaries().combine_chunks()
+    return whole.cast(pa.string()).dictionary_encode() if whole.dictionary.null_count else whole
 
 
 def _with_plain_words(column: pa.ChunkedArray) -> pa.ChunkedArray:
@@ -281,13 +301,14 @@ def _codes(column: pa.DictionaryArray) -> Any:
 
 def _rows(columns: Mapping[str, pa.DictionaryArray], places: Any) -> Iterator[Row]:
     """Yield the rows at `places`, without what is null."""
-    for row in zip(*(_picked(column, places) for column in columns.values()), strict=True):
+    taken = (column.take(pa.array(places)) for column in columns.values())
+    for row in zip(*map(_picked, taken), strict=True):
         yield {name: value for name, value in zip(columns, row, strict=True) if value is not None}
 
 
-def _picked(column: pa.DictionaryArray, places: Any) -> Iterator[Any]:
+def _picked(column: pa.DictionaryArray) -> Iterator[Any]:
     values = [*_values(column.dictionary), None]  # the last is what the code -1 picks
-    return map(values.__getitem__, _codes(column)[places].tolist())
+    return map(values.__getitem__, _codes(column).tolist())
 
 
 def _values(dictionary: pa.Array) -> list[Any]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from tirerules.batch.blocks import looked_up
 from tirerules.batch.tickets import value_of
 from tirerules.errors import CaseError
 from tirerules.index.plain import plain_case
@@ -29,8 +30,6 @@ _WORKED_OUT: Final = frozenset(
 )
 _MOST_REMEMBERED: Final = 100_000
 _MOST_LISTS: Final = 1_000
-#: Codes that fit 16 bits.
-_MOST_CODES: Final = 2**16
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +41,7 @@ class Column:
     """
 
     name: str
-    codes: Any  #: uint16 array
+    codes: Any  #: int32 array
     values: list[Any]
     left: frozenset[int] = frozenset()
     nulls: bool = True
@@ -53,7 +52,19 @@ class Column:
 
     def where(self, test: Any) -> Any:
         """Return for each row whether a test holds for its value."""
-        return np.fromiter((bool(test(value)) for value in self.values), bool, len(self.values))[self.codes]
+        return looked_up(np.array([bool(test(value)) for value in self.values], bool), self.codes)
+
+    def distinct(self) -> Column:
+        """Return the column with each value once, where several of its values were read as the same."""
+        places = {value: at for at, value in enumerate(dict.fromkeys(self.values))}
+        if len(places) == len(self.values):
+            return self
+        codes = np.array([places[value] for value in self.values], np.int32)
+        return Column(self.name, looked_up(codes, self.codes), list(places))
+
+    def take(self, rows: Any) -> Column:
+        """Return the column of some of the rows."""
+        return replace(self, codes=self.codes.take(rows))
 
 
 class Reader:
@@ -65,13 +76,12 @@ class Reader:
 
     def column(self, name: str, held: pa.DictionaryArray, values: list[Any]) -> Column:
         """Return a dictionary-encoded column whose dictionary holds `values`."""
-        indices = held.indices.cast(pa.int32())
-        nulls = indices.null_count > 0
+        nulls = held.indices.null_count > 0
         read, left = self._values(name, tuple(values), nulls)
+        indices = held.indices.cast(pa.int32())
         if nulls:
             indices = pc.fill_null(indices, len(values))
-        codes = indices.to_numpy(zero_copy_only=False)
-        return Column(name, codes.astype(np.uint16 if len(read) < _MOST_CODES else np.uint32), read, left, nulls)
+        return Column(name, indices.to_numpy(), read, left, nulls)
 
     def _values(self, name: str, said: tuple[Any, ...], nulls: bool) -> tuple[list[Any], frozenset[int]]:
         """Return the values read, the same list for the same values, and the places of those that are left."""

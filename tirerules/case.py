@@ -6,16 +6,20 @@ unknown, everywhere. Reading a case from JSON is the business of `tirerules.reco
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from datetime import date
+from functools import lru_cache
+from operator import attrgetter
 from typing import Any, ClassVar, Final
 
 from tirerules.errors import CaseError, Problem, QuantityError, nearest
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES, Measured, Quantity
 from tirerules.scales import age_on, date_code, position, size
+from tirerules.stated import INJURY, REPAIR, WHOLE, Stated, ends
 from tirerules.vocabulary import FACTS, FINDINGS, METHODS, Activity, Fact, Kind
+from tirerules.words import field_of
 
 __all__ = [
     "Axle",
@@ -260,8 +264,29 @@ def word_problems(
         yield from _refuse("findings", _problem_with_word("finding", finding, FINDINGS))
 
 
+@lru_cache(maxsize=10_000)
+def _in_row(value: Any) -> Any:
+    """Return how a value stands in a row (see `tirerules.stated`): of equal ones the same, told at a glance."""
+    return ends(value.low.exact, value.high.exact) if isinstance(value, Measured) else value
+
+
+def _rows(fields: Iterable[str], listed: tuple[_Group, ...] | None) -> tuple[tuple[Any, ...], ...] | None:
+    read = attrgetter(*fields)
+    return None if listed is None else tuple(tuple(map(_in_row, read(each))) for each in listed)
+
+
+_read_whole: Final = attrgetter(*(f"{fact.partition('.')[0]}.{field_of(fact)}" for fact in WHOLE))
+
+
+class _Reading:
+    """What holds a case as rows, which are made when they are first asked for."""
+
+    __slots__ = ("_stated",)
+    _stated: Stated
+
+
 @dataclass(frozen=True, slots=True)
-class Case:
+class Case(_Reading):
     """One question.
 
     `injuries`, `earlier_repairs` and `findings` are None when they were not recorded and empty when there are none.
@@ -338,6 +363,23 @@ class Case:
             if None not in (stated, printed) and stated != printed:
                 message = f"the size says {printed}, the case says {stated}"
                 yield Problem("case-size", message, "look at the sidewall again", path=f"tire.{key}")
+
+    @property
+    def stated(self) -> Stated:
+        """The facts as rows; no part of the value, since they follow from it."""
+        try:
+            return self._stated
+        except AttributeError:
+            stated = Stated(
+                _in_row((self.jurisdictions, self.activity, self.reading)),
+                _in_row(self.on),
+                tuple(map(_in_row, _read_whole(self))),
+                _rows(INJURY.fields, self.injuries),
+                _rows(REPAIR.fields, self.earlier_repairs),
+                _in_row(self.findings),
+            )
+            object.__setattr__(self, "_stated", stated)
+            return stated
 
     @property
     def repair_total(self) -> int | None:

@@ -17,6 +17,7 @@ from tirerules import words
 from tirerules.deciding import gaps
 from tirerules.index import evaluate, plain, plan
 from tirerules.packs.rule import READINGS
+from tirerules.stated import INJURY, REPAIR, WHOLE
 from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, IMPROPER_METHODS, METHODS, REPAIR_METHODS, answering
 
 #: What makes a process start slowly.
@@ -111,10 +112,15 @@ def test_the_short_reader_knows_the_keys_of_a_case():
     fields = {field.name for field in dataclasses.fields(cases.Case)}
     assert fields == plain._OTHERS | plain._GROUPS.keys()
     kinds = {kind.group: kind for kind in (*cases._Group.__subclasses__(),)}
-    for group, reader in {**plain._GROUPS, "injury": plain._INJURY, "repair": plain._REPAIR}.items():
+    read = {
+        **{group: (keys, WHOLE) for group, keys in plain._GROUPS.items()},
+        "injury": (plain._INJURY, INJURY),
+        "repair": (plain._REPAIR, REPAIR),
+    }
+    for group, (keys, places) in read.items():
         named = {field.name for field in dataclasses.fields(kinds[group])}
-        assert {field for field, _ in reader.keys.values()} == named
-        assert {key for key in vars(type(reader.empty)) if not key.startswith("_")} == named
+        assert {places.fields[place] for place, _ in keys.values()} == named
+        assert {f"{group}.{key}": place for key, (place, _) in keys.items()}.items() <= places.items()
     assert {*FACTS} > plain._LEFT
     assert plain.READINGS == READINGS
 

@@ -14,6 +14,7 @@ from typing import Any, Final
 import numpy as np
 
 from tirerules.batch.values import Column
+from tirerules.stated import REPAIR
 
 __all__ = ["LISTS", "Join", "Joined", "Shape", "Shapes"]
 
@@ -25,6 +26,7 @@ _MOST_VALUES: Final = 1024
 _TOGETHER: Final = ("injury.diameter", "injury.zone")
 #: Only there can two repairs lie across from each other.
 _SIDEWALL: Final = (None, "sidewall")
+_ZONE: Final = REPAIR["repair.zone"]
 _OF_PLAN: Final = frozenset({"jurisdictions", "activity", "on", "reading", "repairs.overlap"})
 
 
@@ -134,7 +136,7 @@ class Joined:
         #: An injury and an earlier repair may lie across from each other in the sidewalls.
         self.across = (
             injured
-            & self._holds("earlier_repairs", lambda repairs: repairs and repairs[0].zone in _SIDEWALL)
+            & self._holds("earlier_repairs", lambda repairs: repairs and repairs[0][_ZONE] in _SIDEWALL)
             & self._holds("injury.zone", _SIDEWALL.__contains__)
         )
 

@@ -19,7 +19,7 @@ from tirerules.batch.answers import Told, answer_by, limiting
 from tirerules.batch.joining import LISTS, Joined, Shape
 from tirerules.index.bits import ABSENT
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
-from tirerules.index.packing import packer_of, span_of
+from tirerules.index.packing import packer_of
 from tirerules.index.plan import Plan
 from tirerules.packs.rule import Rule
 from tirerules.words import CURED_BY_REPAIR, PAIRED, REPAIR_METHODS
@@ -183,10 +183,10 @@ class Planned:
         total = None if unlisted else (earlier or 0) + (plan.repairing and injured)
         packed = 0
         if "repairs.count" in plan.tables:
-            packed |= span_of(total, plan.tables["repairs.count"])
+            packed |= plan.tables["repairs.count"][total]
         # Rows on which two repairs may lie across from each other are left.
         apart = {"repairs.opposed": False} if (earlier or 0) + injured > 1 else {}
-        return packed | packer.pair(_Stated(overlap), total is not None and total <= 1, apart)
+        return packed | packer.pair({"repairs.overlap": overlap}, total is not None and total <= 1, apart)
 
     def _of_repair(self, table: Joined) -> _Packed:
         packer = packer_of(self.plan)
@@ -334,10 +334,3 @@ def _located(guards: Any, *judged: _Judged) -> tuple[Any, Any]:
     """
     located = reduce(or_, (each.sure for each in judged)) & guards != 0
     return located, ~located & (reduce(or_, (each.relevant for each in judged)) & guards != 0)
-
-
-@dataclass(frozen=True, slots=True)
-class _Stated:
-    """What a row states of its repairs together, as the packer reads it."""
-
-    overlap: bool | None

@@ -9,7 +9,7 @@ import itertools
 import math
 
 from tirerules.index.bits import admits_words
-from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
+from tirerules.index.plan import OWN_FIGURES, PLACED
 from tirerules.words import CURED_BY_REPAIR, REPAIR_METHODS
 
 TYPE_CHECKING = False
@@ -120,18 +120,20 @@ class Found:
 
 #: A rule that reads no earlier repair is judged once, with nothing more known.
 _ALONE = (0,)
-#: Cases that are known alike get the same answer; so many are remembered.
-_MOST_FOUND = 20_000
 
 
 def evaluated(plan: Plan, packed: Packed) -> Found:
     """Judge a case by `plan`, or remember what was found of one that is known alike."""
-    if packed[4] & (OWN_FIGURES | PLACED):
+    tire, pairs, repairs, injuries, flags, method, findings = packed
+    if flags & (OWN_FIGURES | PLACED):
         return evaluate(plan, packed)
-    known, key = plan.memory.found, (plan, packed)
-    found = known.get(key)
+    key: Any = packed
+    if len(injuries) == 1 and not (pairs or repairs or flags or method or findings):
+        # As one number, what most cases come to is quickly told from others.
+        key = (tire << plan.width | injuries[0][0]) << plan.width | injuries[0][1]
+    found = plan.found.get(key)
     if found is None:
-        found = make_room(known, _MOST_FOUND)[key] = evaluate(plan, packed)
+        found = plan.memory.keep(plan, key, evaluate(plan, packed))
     return found
 
 

@@ -19,7 +19,8 @@ from tirerules.decision import Decision
 from tirerules.index.plain import PlainCase
 from tirerules.index.plan import make_room
 from tirerules.record.decisions import decision_to_json
-from tirerules.words import PAIRED, field_of
+from tirerules.stated import INJURY, REPAIR, WHOLE
+from tirerules.words import PAIRED
 
 __all__ = ["written"]
 
@@ -30,8 +31,9 @@ _CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensu
 _MOST_FORMS: Final = 5_000
 _MOST_PIECES: Final = 50_000
 _CASE, _ON, _DIGEST, _FIRST = range(4)
-#: Tells one measurement of a case in words.
+#: Tells one measurement of a case in words; which it is: the list that holds it, or none, and the fact.
 _Tell = Callable[[PlainCase], str]
+_Quoted = tuple[str, str]
 
 
 def written(decision: Decision) -> str:
@@ -66,14 +68,14 @@ class _Form:
         said.pop("digest")
         text = _CANONICAL(said)
         hole = next(mark for number in itertools.count() if (mark := f"<hole {number}:") not in text)
-        told = list(_told(said, asked))
+        quoted: dict[_Quoted, int] = {}
+        for reason, quotes in _quoting(said, asked):
+            reason["measured"] = f"{hole}{quoted.setdefault(quotes, len(quoted) + _FIRST)}>"
         said["case"], said["on"] = f"{hole}{_CASE}>", f"{hole}{_ON}>"
-        for number, (reason, _) in enumerate(told, start=_FIRST):
-            reason["measured"] = f"{hole}{number}>"
         shown, shown_holes = _apart(_ENCODE({**said, "digest": f"{hole}{_DIGEST}>"}), hole)
         digested, digested_holes = _apart(_CANONICAL(said), hole)
         shown, digested = (tuple(pieces.setdefault(piece, piece) for piece in each) for each in (shown, digested))
-        return cls(shown, digested, shown_holes, digested_holes, tuple(tell for _, tell in told))
+        return cls(shown, digested, shown_holes, digested_holes, tuple(_tell(*each) for each in quoted))
 
     def filled(self, asked: PlainCase, on: str) -> str:
         """Return the text of the decision on one case."""
@@ -106,38 +108,39 @@ def _joined(pieces: Sequence[str], holes: Sequence[int], values: Sequence[str]) 
 # --- what a reason quotes ---------------------------------------------------------------------------------------------
 
 
-def _told(said: Mapping[str, Any], asked: PlainCase) -> Iterator[tuple[dict[str, Any], _Tell]]:
-    """Yield the reasons that quote the case, and what quotes it so."""
+def _quoting(said: Mapping[str, Any], asked: PlainCase) -> Iterator[tuple[dict[str, Any], _Quoted]]:
+    """Yield the reasons that quote the case, and what they quote of it."""
     for reason in itertools.chain(said["reasons"], *(each["reasons"] for each in said["methods"])):
-        tell = None if reason["rule"].startswith("engine/") else _tell(reason["fact"], reason.get("subject", ""))
-        if tell is not None:
-            assert tell(asked) == reason["measured"]  # INVARIANT: it quotes what the views of the case show
-            yield reason, tell
+        quotes = None if reason["rule"].startswith("engine/") else _quoted(reason["fact"], reason.get("subject", ""))
+        if quotes is not None:
+            assert _tell(*quotes)(asked) == reason["measured"]  # INVARIANT: it quotes what the views of the case show
+            yield reason, quotes
 
 
-def _tell(fact: str, subject: str) -> _Tell | None:
+def _quoted(fact: str, subject: str) -> _Quoted | None:
     """Return what tells a fact of a subject; None for one that every case known alike tells in the same words."""
-    group = fact.rpartition(".")[0]
+    group, _, key = fact.rpartition(".")
     new = "the repair of" in subject
     if fact in ("method", "injury.reach") or fact in PAIRED or (new and fact == "repair.method"):
         return None
+    if group == "injury" or (new and group == "repair"):
+        return "injuries", f"injury.{key}"
+    return ("repairs" if group == "repair" else ""), fact
+
+
+def _tell(of: str, fact: str) -> _Tell:
+    """Return what tells a fact: of the one injury or earlier repair that is listed, or of the whole case."""
+    if of:
+        place = (INJURY if of == "injuries" else REPAIR)[fact]
+        return lambda case: _shown(listed[0][place] if (listed := getattr(case.stated, of)) else None)
     if fact == "findings":
         return _findings
-    field = field_of(fact)
-    if group in ("injury", "repair"):
-        return _of_list("injuries" if new or group == "injury" else "earlier_repairs", field)
+    place = WHOLE[fact]
     if fact == "repairs.count":
-        return lambda case: _shown(case.repair_total if case.repairs.count is None else case.repairs.count)
+        return lambda case: _shown(_or(case.stated.whole[place], case.stated.total))
     if fact == "road.snow_restriction":
-        return lambda case: _shown(
-            False if case.road.snow_restriction is None and case.activity != "road-use" else case.road.snow_restriction
-        )
-    return lambda case: _shown(_or(getattr(getattr(case, group), field), case.worked_out.get(fact)))
-
-
-def _of_list(name: str, field: str) -> _Tell:
-    """Return what tells a fact of the one injury or earlier repair that is listed."""
-    return lambda case: _shown(getattr(listed[0], field) if (listed := getattr(case, name)) else None)
+        return lambda case: _shown(_or(case.stated.whole[place], None if case.activity == "road-use" else False))
+    return lambda case: _shown(_or(case.stated.whole[place], case.worked_out.get(fact)))
 
 
 def _or(value: Any, other: Any) -> Any:
@@ -145,7 +148,8 @@ def _or(value: Any, other: Any) -> Any:
 
 
 def _findings(case: PlainCase) -> str:
-    return "unknown" if case.findings is None else ", ".join(sorted(case.findings)) or "none"
+    found = case.stated.findings
+    return "unknown" if found is None else ", ".join(sorted(found)) or "none"
 
 
 def _shown(value: Any) -> str:

@@ -13,6 +13,7 @@ from tirerules._version import __version__
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
 from tirerules.index.plan import OWN_FIGURES, SEVERAL_INJURIES
 from tirerules.verdict import Verdict
+from tirerules.words import RESALE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -238,9 +239,15 @@ class Decision:
 
     def _resale(self) -> tuple[Notice, ...]:
         """Return how the repaired tire would fare as a used tire, by each method that may repair it."""
+        after = self._after_repair
+        return _telling().resale(self._found.possible, after) if self._found is not None and after else ()
+
+    @property
+    def _after_repair(self) -> tuple[tuple[tuple[str, ...], ...], ...]:
+        """The rules that the tire fails once it is repaired, by act of `RESALE` and then by method; empty for none."""
         found = self._found
         if found is None or not found.methods or found.verdict == OUTSIDE:
             return ()
-        tell, methods = _telling(), found.possible
-        after = [self._desk.failing_after(self._asked, self._on, methods, activity) for activity in tell.RESALE]
-        return tell.resale(methods, after) if any(map(any, after)) else ()
+        methods = found.possible
+        after = [tuple(self._desk.failing_after(self._asked, self._on, methods, activity)) for activity in RESALE]
+        return tuple(after) if any(map(any, after)) else ()

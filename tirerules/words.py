@@ -20,6 +20,7 @@ __all__ = [
     "METHODS",
     "PAIRED",
     "REPAIR_METHODS",
+    "RESALE",
     "field_of",
 ]
 
@@ -40,6 +41,9 @@ IMPLIES = {
     "used-tire-sale": ("tire-sale",),
     "inspection": ("road-use",),
 }
+
+#: What a repair may spoil: decided for the repaired tire so that a shop is warned.
+RESALE = ("used-tire-installation", "used-tire-sale")
 
 #: Methods that a repair is judged by when the case names none, in the order in which a shop prefers them.
 REPAIR_METHODS = ("one-piece", "two-piece", "section")

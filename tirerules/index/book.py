@@ -88,7 +88,8 @@ class Book:
         if plan is None:
             rows = [row for row in place.rows if _in_force(row, day)]
             implied = IMPLIES.get(activity, ())
-            plan = Plan(rows, activity, implied, codes, reading, place.unreviewed, self._memory)
+            since = place.changes[span - 1] if span else ""
+            plan = Plan(rows, activity, implied, codes, reading, place.unreviewed, self._memory, since)
             place.plans[reading, span] = plan
         return plan
 

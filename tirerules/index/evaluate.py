@@ -10,7 +10,7 @@ import math
 
 from tirerules.index.bits import admits_words
 from tirerules.index.plan import OWN_FIGURES, PLACED
-from tirerules.words import CURED_BY_REPAIR, REPAIR_METHODS
+from tirerules.words import CURED_BY_REPAIR, FACTS, REPAIR_METHODS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -28,6 +28,8 @@ __all__ = ["OUTSIDE", "UNDETERMINED", "WITHIN", "Found", "Method", "covered", "e
 OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2
 #: As in `tirerules.deciding.gaps`: beyond so many combinations of unknown words, a gap is taken to exist.
 _MOST_COMBINATIONS = 20_000
+#: The words of every fact that is known to be one of a few.
+_CHOICES = {fact[0]: fact[4] for fact in FACTS if fact[1] in ("choice", "scale", "flag")}
 
 
 class Answers:
@@ -128,7 +130,7 @@ def evaluated(plan: Plan, packed: Packed) -> Found:
     if flags & (OWN_FIGURES | PLACED):
         return evaluate(plan, packed)
     key: Any = packed
-    if len(injuries) == 1 and not (pairs or repairs or flags or method or findings):
+    if len(injuries) == 1 and findings is not None and not (pairs or repairs or flags or method or findings):
         # As one number, what most cases come to is quickly told from others.
         key = (tire << plan.width | injuries[0][0]) << plan.width | injuries[0][1]
     found = plan.found.get(key)
@@ -248,18 +250,15 @@ def covered(plan: Plan, rules: int, packed: int) -> bool:
 
 
 def _cover_every_answer(plan: Plan, rules: int, open_: Sequence[int]) -> bool:
-    from tirerules.vocabulary import FACTS  # here because it is seldom needed and starts slowly
-
-    facts = [FACTS[name] for name in sorted({plan.conditions[number]["fact"] for number in open_})]
-    if not rules or not all(fact.choosable for fact in facts):
+    names = sorted({plan.conditions[number]["fact"] for number in open_})
+    if not rules or not all(name in _CHOICES for name in names):
         return False
-    if math.prod(len(fact.values) for fact in facts) > _MOST_COMBINATIONS:
+    if math.prod(len(_CHOICES[name]) for name in names) > _MOST_COMBINATIONS:
         return False
     waiting: dict[int, list[dict[str, Any]]] = {index: [] for index in range(plan.count) if rules >> index & 1}
     for number in open_:
         waiting[plan.condition_rule[number]].append(plan.conditions[number])
-    names = [fact.name for fact in facts]
-    for words in itertools.product(*(fact.values for fact in facts)):
+    for words in itertools.product(*(_CHOICES[name] for name in names)):
         supposed = {name: frozenset({word}) for name, word in zip(names, words, strict=True)}
         if not any(all(_holds(test, supposed[test["fact"]]) for test in tests) for tests in waiting.values()):
             return False

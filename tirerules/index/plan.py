@@ -109,6 +109,7 @@ class Plan:
         "repaired",
         "repairing",
         "rows",
+        "since",
         "size_guards",
         "tables",
         "tread_guards",
@@ -125,8 +126,9 @@ class Plan:
         reading: str,
         unreviewed: bool,
         memory: Memory | None = None,
+        since: str = "",
     ) -> None:
-        """Compile `rows`, which are those in force for the activity and for those it implies.
+        """Compile `rows`, which are those in force `since` a day for the activity and for those it implies.
 
         `unreviewed` says that a place's law on the act was never read, so that nothing can pass there. Plans that share
         a `memory` share its limits.
@@ -136,7 +138,8 @@ class Plan:
         self.names = tuple(row["name"] for row in self.rows)
         self.count = len(self.rows)
         self.full = (1 << self.count) - 1
-        self.activity, self.codes, self.reading, self.unreviewed = activity, tuple(codes), reading, unreviewed
+        self.activity, self.codes, self.reading, self.since = activity, tuple(codes), reading, since
+        self.unreviewed = unreviewed
         self.repairing = activity == REPAIR
         #: Condition number -> its rule and its test.
         self.condition_rule: list[int] = []

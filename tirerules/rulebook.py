@@ -8,7 +8,6 @@ needs is imported here; everything else where it is needed, because start-up tim
 from __future__ import annotations
 
 import time
-from types import MappingProxyType
 
 from tirerules.decision import Decision
 from tirerules.index.book import Book
@@ -84,6 +83,8 @@ class Rulebook:
     def packs(self) -> Mapping[str, Pack]:
         """The packs by id."""
         if self._packs is None:
+            from types import MappingProxyType
+
             self._packs = MappingProxyType({pack: head.pack for pack, head in self._heads.items()})
         return self._packs
 
@@ -98,6 +99,8 @@ class Rulebook:
     @property
     def lock(self) -> Mapping[str, PackLock]:
         """Which version and which bytes of every pack: enough to demand the same rulebook back with `load`."""
+        from types import MappingProxyType
+
         from tirerules.deciding.decision import PackLock
 
         return MappingProxyType({head.id: PackLock(head.version, head.sha256) for head in self._heads.values()})

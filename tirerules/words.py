@@ -21,9 +21,12 @@ __all__ = [
     "PAIRED",
     "REPAIR_METHODS",
     "RESALE",
+    "VERDICTS",
     "field_of",
 ]
 
+#: What the rules can say of a case, from worst to best.
+VERDICTS = ("outside-limits", "undetermined", "within-limits")
 #: What can be done to or with a tire.
 ACTIVITIES = (
     "repair",

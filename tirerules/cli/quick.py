@@ -14,6 +14,7 @@ from tirerules.index.plain import plain_case
 from tirerules.record.forms import Form
 from tirerules.record.keeping import kept
 from tirerules.rulebook import load
+from tirerules.words import VERDICTS
 
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
@@ -48,8 +49,9 @@ def decided(given: Sequence[str]) -> int | None:
     if form is None:
         return None
     text = kind.read(form).filled(decision._asked, str(decision._on))  # type: ignore[arg-type]  # it is plain
-    print(text if options["json"] else coloured(text, decision.verdict))
-    return EXIT[decision.verdict]
+    verdict = VERDICTS[decision._found.verdict]  # type: ignore[union-attr]  # what a form tells was found
+    print(text if options["json"] else coloured(text, verdict))
+    return EXIT[verdict]
 
 
 def _kind(as_json: bool) -> type[Form]:

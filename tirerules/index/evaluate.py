@@ -6,7 +6,6 @@ Mirrors `tirerules.deciding.judging`, `.gaps` and `.decide`, which are the refer
 from __future__ import annotations
 
 import itertools
-import math
 
 from tirerules.index.bits import admits_words
 from tirerules.index.plan import OWN_FIGURES, PLACED
@@ -253,7 +252,10 @@ def _cover_every_answer(plan: Plan, rules: int, open_: Sequence[int]) -> bool:
     names = sorted({plan.conditions[number]["fact"] for number in open_})
     if not rules or not all(name in _CHOICES for name in names):
         return False
-    if math.prod(len(_CHOICES[name]) for name in names) > _MOST_COMBINATIONS:
+    combinations = 1
+    for name in names:
+        combinations *= len(_CHOICES[name])
+    if combinations > _MOST_COMBINATIONS:
         return False
     waiting: dict[int, list[dict[str, Any]]] = {index: [] for index in range(plan.count) if rules >> index & 1}
     for number in open_:

@@ -8,9 +8,8 @@ unit with a rating are left to the reference.
 
 from __future__ import annotations
 
-from functools import reduce
 from itertools import combinations
-from operator import itemgetter, or_
+from operator import itemgetter
 
 from tirerules.index.bits import ABSENT
 from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
@@ -110,14 +109,20 @@ class _Facts:
         return packed
 
 
+def _all_of(packed: Iterable[int]) -> int:
+    """Return what several values do together."""
+    both = 0
+    for each in packed:
+        both |= each
+    return both
+
+
 def _look(facts: Sequence[tuple[int, Does]]) -> tuple[Callable[[Row], Any], Does]:
     """Return what picks facts out of a row, and what all of them together do."""
     places, each = zip(*facts, strict=True)
     if len(facts) == 1:
         return itemgetter(*places), each[0]
-    return itemgetter(*places), _Made(
-        lambda found: reduce(or_, [does[word] for does, word in zip(each, found, strict=True)])
-    )
+    return itemgetter(*places), _Made(lambda found: _all_of(does[word] for does, word in zip(each, found, strict=True)))
 
 
 def _groups(facts: Iterable[str]) -> list[list[str]]:
@@ -186,7 +191,7 @@ class Packer:
         self.becomes = _Facts(becomes, {fact: INJURY[fact.replace("repair", "injury")] for fact in becomes})
         #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
         told = ("repair.method", *(f"repair.{key}" for key in _MENDED))
-        self.unsaid = reduce(or_, (tables[fact][None] for fact in of_repair if fact not in told), 0)
+        self.unsaid = _all_of(tables[fact][None] for fact in of_repair if fact not in told)
         self._of_injury = (1 << plan.width) - 1
         facts = dict.fromkeys([*(fact for fact in tables if fact in INJURY), *_BOTH])
         self._injury = _Facts({fact: self._twice(fact) for fact in facts}, INJURY)

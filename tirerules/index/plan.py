@@ -326,7 +326,12 @@ class Plan:
 
 def _numbers(rules: int) -> list[int]:
     """Return the numbers of the rules in a mask."""
-    return [index for index in range(rules.bit_length()) if rules >> index & 1]
+    found = []
+    while rules:
+        lowest = rules & -rules
+        found.append(lowest.bit_length() - 1)
+        rules ^= lowest
+    return found
 
 
 def _groups_of(row: Row, *names: str) -> set[str]:

@@ -48,7 +48,7 @@ def ways(capsys, monkeypatch):
 
     monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO()))
     monkeypatch.setattr(quick, "load", load)
-    monkeypatch.setattr("tirerules.rulebook.load", load)
+    monkeypatch.setattr(asking, "load", load)
 
     def both(*arguments: str) -> tuple[Any, Any]:
         code = quick.decided(arguments)

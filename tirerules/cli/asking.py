@@ -6,6 +6,7 @@ Nothing is imported here that a process which decides one case does not need; se
 from __future__ import annotations
 
 from tirerules.index.plain import READINGS
+from tirerules.rulebook import load
 from tirerules.words import ACTIVITIES, FACTS, METHODS
 
 TYPE_CHECKING = False  # typing's own constant would import typing
@@ -51,8 +52,6 @@ def add_rulebook_flags(parser: argparse.ArgumentParser) -> None:
 
 def rulebook_of(options: argparse.Namespace) -> Rulebook:
     """Load the rulebook that the flags ask for. Raises as `tirerules.load`."""
-    from tirerules.rulebook import load
-
     pins = dict(pin.split("=", 1) if "=" in pin else (pin, "") for pin in options.pin)
     lock = None
     if options.lock:

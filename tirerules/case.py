@@ -9,13 +9,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from datetime import date
+from functools import lru_cache
+from operator import attrgetter
 from typing import Any, ClassVar, Final
 
 from tirerules.errors import CaseError, Problem, QuantityError, nearest
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES, Measured, Quantity
 from tirerules.scales import age_on, date_code, position, size
+from tirerules.stated import INJURY, REPAIR, WHOLE, Stated, ends
 from tirerules.vocabulary import FACTS, FINDINGS, METHODS, Activity, Fact, Kind
+from tirerules.words import field_of
 
 __all__ = [
     "Axle",
@@ -260,8 +264,43 @@ def word_problems(
         yield from _refuse("findings", _problem_with_word("finding", finding, FINDINGS))
 
 
+def _in_row(value: Any) -> Any:
+    """Return how a value stands in a row (see `tirerules.stated`)."""
+    if isinstance(value, Measured):
+        value = ends(value.low.exact, value.high.exact)
+    return _same(value)
+
+
+@lru_cache(maxsize=10_000)
+def _same(value: Any) -> Any:
+    """Return a value; of equal ones the same, which takes less memory and is told from others at a glance."""
+    return value
+
+
+def _rows(
+    read: Callable[[_Group], tuple[Any, ...]], listed: tuple[_Group, ...] | None
+) -> tuple[tuple[Any, ...], ...] | None:
+    return None if listed is None else tuple([_row(read(each)) for each in listed])
+
+
+def _row(values: tuple[Any, ...]) -> tuple[Any, ...]:
+    return tuple([None if value is None else _in_row(value) for value in values])
+
+
+_read_injury: Final = attrgetter(*INJURY.fields)
+_read_repair: Final = attrgetter(*REPAIR.fields)
+_read_whole: Final = attrgetter(*(f"{fact.partition('.')[0]}.{field_of(fact)}" for fact in WHOLE))
+
+
+class _Reading:
+    """What holds a case as rows, which are made when they are first asked for."""
+
+    __slots__ = ("_stated",)
+    _stated: Stated
+
+
 @dataclass(frozen=True, slots=True)
-class Case:
+class Case(_Reading):
     """One question.
 
     `injuries`, `earlier_repairs` and `findings` are None when they were not recorded and empty when there are none.
@@ -338,6 +377,23 @@ class Case:
             if None not in (stated, printed) and stated != printed:
                 message = f"the size says {printed}, the case says {stated}"
                 yield Problem("case-size", message, "look at the sidewall again", path=f"tire.{key}")
+
+    @property
+    def stated(self) -> Stated:
+        """The facts as rows; no part of the value, since they follow from it."""
+        try:
+            return self._stated
+        except AttributeError:
+            stated = Stated(
+                _same((self.jurisdictions, self.activity, self.reading)),
+                _in_row(self.on),
+                _row(_read_whole(self)),
+                _rows(_read_injury, self.injuries),
+                _rows(_read_repair, self.earlier_repairs),
+                _in_row(self.findings),
+            )
+            object.__setattr__(self, "_stated", stated)
+            return stated
 
     @property
     def repair_total(self) -> int | None:

@@ -12,7 +12,8 @@ import sys
 from tirerules._version import __version__
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
 from tirerules.index.plan import OWN_FIGURES, SEVERAL_INJURIES
-from tirerules.verdict import Verdict
+from tirerules.words import RESALE
+from tirerules.words import VERDICTS as WORDS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
     from tirerules.telling import Shared
+    from tirerules.verdict import Verdict
 
     class Desk(Protocol):
         """What a decision is made at: a rulebook."""
@@ -65,7 +67,17 @@ def _telling() -> ModuleType:
     return sys.modules["tirerules.telling"]
 
 
-VERDICTS = {OUTSIDE: Verdict.OUTSIDE, UNDETERMINED: Verdict.UNDETERMINED, WITHIN: Verdict.WITHIN}
+class _Verdicts(dict):  # type: ignore[type-arg]  # number of the index -> Verdict
+    """Verdicts by their numbers, from the first time that one is asked for: what they are made of starts slowly."""
+
+    def __missing__(self, number: int) -> Verdict:
+        from tirerules.verdict import Verdict
+
+        verdict = self[number] = Verdict(WORDS[number])
+        return verdict
+
+
+VERDICTS: Mapping[int, Verdict] = _Verdicts()
 
 
 class Decision:
@@ -96,6 +108,11 @@ class Decision:
     def verdict(self) -> Verdict:
         """What the rules say of the case."""
         return self._whole.verdict if self._found is None else VERDICTS[self._found.verdict]
+
+    @property
+    def within(self) -> bool:
+        """Whether everything is known to be within the limits; what cannot be told is not."""
+        return (self._whole.verdict == "within-limits") if self._found is None else self._found.verdict == WITHIN
 
     @property
     def limits_method(self) -> str | None:
@@ -238,9 +255,15 @@ class Decision:
 
     def _resale(self) -> tuple[Notice, ...]:
         """Return how the repaired tire would fare as a used tire, by each method that may repair it."""
+        after = self._after_repair
+        return _telling().resale(self._found.possible, after) if self._found is not None and after else ()
+
+    @property
+    def _after_repair(self) -> tuple[tuple[tuple[str, ...], ...], ...]:
+        """The rules that the tire fails once it is repaired, by act of `RESALE` and then by method; empty for none."""
         found = self._found
         if found is None or not found.methods or found.verdict == OUTSIDE:
             return ()
-        tell, methods = _telling(), found.possible
-        after = [self._desk.failing_after(self._asked, self._on, methods, activity) for activity in tell.RESALE]
-        return tell.resale(methods, after) if any(map(any, after)) else ()
+        methods = found.possible
+        after = [tuple(self._desk.failing_after(self._asked, self._on, methods, activity)) for activity in RESALE]
+        return tuple(after) if any(map(any, after)) else ()

@@ -8,7 +8,6 @@ needs is imported here; everything else where it is needed, because start-up tim
 from __future__ import annotations
 
 import time
-from types import MappingProxyType
 
 from tirerules.decision import Decision
 from tirerules.index.book import Book
@@ -17,6 +16,7 @@ from tirerules.index.packing import packed_after_repair, packed_case
 from tirerules.index.plain import plain_case
 from tirerules.packs.files import builtin, files_in
 from tirerules.packs.store import choose_heads, heads
+from tirerules.stated import WHOLE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Rulebook", "load"]
 
+_DATE_CODE = WHOLE["tire.date_code"]
 #: Packs that bind everywhere: the trade's baseline, and the overlays a caller adds.
 _EVERYWHERE = ("baseline", "company", "repair-material")
 
@@ -82,6 +83,8 @@ class Rulebook:
     def packs(self) -> Mapping[str, Pack]:
         """The packs by id."""
         if self._packs is None:
+            from types import MappingProxyType
+
             self._packs = MappingProxyType({pack: head.pack for pack, head in self._heads.items()})
         return self._packs
 
@@ -96,9 +99,16 @@ class Rulebook:
     @property
     def lock(self) -> Mapping[str, PackLock]:
         """Which version and which bytes of every pack: enough to demand the same rulebook back with `load`."""
+        from types import MappingProxyType
+
         from tirerules.deciding.decision import PackLock
 
         return MappingProxyType({head.id: PackLock(head.version, head.sha256) for head in self._heads.values()})
+
+    @property
+    def identity(self) -> str:
+        """What tells this rulebook from every other, as text: the version and the bytes of every pack."""
+        return " ".join(f"{head.id} {head.version} {head.sha256}" for head in self._heads.values())
 
     def packs_for(self, codes: Sequence[str]) -> tuple[Pack, ...]:
         """Return the packs that answer for `codes`: each code's own, its country's, the baseline and the overlays.
@@ -130,15 +140,19 @@ class Rulebook:
 
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
-        asked: Case | PlainCase | None = plain_case(case) if type(case) is dict else None
-        if asked is None:
-            asked = _typed(case)
-        on = asked.on
+        # A typed case is told by what no mapping has, without importing its class.
+        asked: Any = plain_case(case) if type(case) is dict else case
+        if not hasattr(asked, "stated"):
+            from tirerules.record import case_from_json
+
+            asked = case_from_json(case)
+        stated = asked.stated
+        on = stated.on
         if on is None:
             on = _today()
-            if asked.tire.date_code is not None:
+            if stated.whole[_DATE_CODE] is not None:
                 asked = _dated(asked)
-        plan = self._book.plan(asked.jurisdictions, asked.activity, asked.reading, on)
+        plan = self._book.plan(stated.asks, on)
         packed = packed_case(plan, asked, self.rules_of) if plan.fits else None
         return Decision(self, asked, on, plan, None if packed is None else evaluated(plan, packed))
 
@@ -163,7 +177,7 @@ class Rulebook:
 
     def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date | str) -> Plan:
         """Return the compiled plan for some places, an activity, a reading and a day. Raises as `packs_for`."""
-        return self._book.plan(codes, activity, reading, on)
+        return self._book.plan((codes, activity, reading), on)
 
     def changes(self, codes: tuple[str, ...], activity: str) -> list[str]:
         """Return the days on which some rule for the places starts or ends; between two, one plan holds."""
@@ -182,7 +196,8 @@ class Rulebook:
         self, case: Case | PlainCase, on: date | str, methods: Sequence[str], activity: str
     ) -> list[tuple[str, ...]]:
         """Return for each method which rules the tire fails under `activity` once it is repaired by that method."""
-        plan = self._book.plan(case.jurisdictions, activity, case.reading, on)
+        codes, _, reading = case.stated.asks
+        plan = self._book.plan((codes, activity, reading), on)
         packed = packed_after_repair(plan, case, methods) if plan.fits else None
         if packed is not None:
             return [plan.names_in(evaluated(plan, each).failing) for each in packed]
@@ -196,15 +211,6 @@ class Rulebook:
 
         real = is_jurisdiction(code)
         return UnknownJurisdictionError(code, real, self.codes if real else nearest(code.upper(), JURISDICTIONS))
-
-
-def _typed(case: Case | Mapping[str, Any]) -> Case:
-    """Return a case in its typed form. A typed one is told by what no mapping has, without importing its class."""
-    if hasattr(type(case), "repair_total"):
-        return case  # type: ignore[return-value]  # it is one
-    from tirerules.record import case_from_json
-
-    return case_from_json(case)
 
 
 def _dated(case: Case | PlainCase) -> Case:

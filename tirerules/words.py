@@ -20,9 +20,13 @@ __all__ = [
     "METHODS",
     "PAIRED",
     "REPAIR_METHODS",
+    "RESALE",
+    "VERDICTS",
     "field_of",
 ]
 
+#: What the rules can say of a case, from worst to best.
+VERDICTS = ("outside-limits", "undetermined", "within-limits")
 #: What can be done to or with a tire.
 ACTIVITIES = (
     "repair",
@@ -40,6 +44,9 @@ IMPLIES = {
     "used-tire-sale": ("tire-sale",),
     "inspection": ("road-use",),
 }
+
+#: What a repair may spoil: decided for the repaired tire so that a shop is warned.
+RESALE = ("used-tire-installation", "used-tire-sale")
 
 #: Methods that a repair is judged by when the case names none, in the order in which a shop prefers them.
 REPAIR_METHODS = ("one-piece", "two-piece", "section")

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import os
 import subprocess
 import sys
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,8 +19,11 @@ from tirerules import words
 from tirerules.deciding import gaps
 from tirerules.index import evaluate, plain, plan
 from tirerules.packs.rule import READINGS
+from tirerules.stated import INJURY, REPAIR, WHOLE
+from tirerules.verdict import Verdict
 from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, IMPROPER_METHODS, METHODS, REPAIR_METHODS, answering
 
+ROOT = Path(__file__).parents[2]
 #: What makes a process start slowly.
 SLOW = ("yaml", "jsonschema", "pint", "packaging", "dataclasses", "typing", "re", "json", "fractions", "decimal")
 SLOW += ("argparse", "pathlib", "datetime", "hashlib", "inspect", "importlib.resources")
@@ -65,6 +70,26 @@ def test_a_verdict_imports_nothing_slow(case):
     assert slowest == []
 
 
+def test_what_only_asks_whether_a_tire_is_within_the_limits_imports_almost_nothing():
+    """Without `site`, which imports what it likes, even enumerations are not there."""
+    script = "import sys; sys.path.insert(0, {root!r}); import tirerules; rulebook = tirerules.load(); {ask}"
+    ask = "print([rulebook.decide(case).within for case in {cases!r}], *sys.modules)"
+    cases = [repair_case(), repair_case(injuries=injury(diameter="1/2 in")), repair_case(findings=None)]
+    script = script.format(root=str(ROOT), ask=ask.format(cases=cases))
+    for _ in range(2):  # the cache is warm the second time
+        told = subprocess.check_output(
+            [sys.executable, "-S", "-c", script], text=True, timeout=120, env=with_packages()
+        )
+    answers, *modules = told.removesuffix("\n").rsplit("] ", 1)[0], *told.rpartition("] ")[2].split()
+    assert answers == "[True, False, False"
+    assert not {"enum", "functools", "collections", "types", *SLOW} & {*modules}
+
+
+def with_packages() -> dict[str, str]:
+    """Return an environment in which installed packages are found without `site`."""
+    return {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+
+
 @pytest.mark.parametrize(
     "case",
     [
@@ -83,6 +108,12 @@ def test_a_decision_in_full_imports_no_reader_of_other_texts(case):
 
 
 def test_words_are_those_of_the_vocabulary():
+    assert {*words.VERDICTS} == {*Verdict}
+    assert [words.VERDICTS[number] for number in (evaluate.OUTSIDE, evaluate.UNDETERMINED, evaluate.WITHIN)] == [
+        Verdict.OUTSIDE,
+        Verdict.UNDETERMINED,
+        Verdict.WITHIN,
+    ]
     assert words.ACTIVITIES == tuple(ACTIVITIES) == independent.ACTIVITIES
     assert words.FINDINGS == tuple(FINDINGS) == independent.FINDINGS
     assert words.METHODS == tuple(METHODS) == independent.METHODS
@@ -111,10 +142,15 @@ def test_the_short_reader_knows_the_keys_of_a_case():
     fields = {field.name for field in dataclasses.fields(cases.Case)}
     assert fields == plain._OTHERS | plain._GROUPS.keys()
     kinds = {kind.group: kind for kind in (*cases._Group.__subclasses__(),)}
-    for group, reader in {**plain._GROUPS, "injury": plain._INJURY, "repair": plain._REPAIR}.items():
+    read = {
+        **{group: (keys, WHOLE) for group, keys in plain._GROUPS.items()},
+        "injury": (plain._INJURY, INJURY),
+        "repair": (plain._REPAIR, REPAIR),
+    }
+    for group, (keys, places) in read.items():
         named = {field.name for field in dataclasses.fields(kinds[group])}
-        assert {field for field, _ in reader.keys.values()} == named
-        assert {key for key in vars(type(reader.empty)) if not key.startswith("_")} == named
+        assert {places.fields[place] for place, _ in keys.values()} == named
+        assert {f"{group}.{key}": place for key, (place, _) in keys.items()}.items() <= places.items()
     assert {*FACTS} > plain._LEFT
     assert plain.READINGS == READINGS
 

@@ -222,7 +222,7 @@ def _refusal(decide: Any, said: Any) -> Any:
 
 
 def _packed(rulebook: Rulebook, case: Any) -> Any:
-    plan = rulebook._book.plan(case.jurisdictions, case.activity, case.reading, case.on or "2026-11-25")
+    plan = rulebook.plan(case.jurisdictions, case.activity, case.reading, case.on or "2026-11-25")
     return packed_case(plan, case, lambda: rulebook.rules_of(plan))
 
 

@@ -68,13 +68,13 @@ def put(case: dict[str, Any], name: str, value: Any) -> None:
 def forms(monkeypatch) -> list[Any]:
     """Every form that is made."""
     made: list[Any] = []
-    of = written._Form.of
+    of = written.form_of
 
     def noting(*known: Any) -> Any:
         made.append(of(*known))
         return made[-1]
 
-    monkeypatch.setattr(written._Form, "of", noting)
+    monkeypatch.setattr(written, "form_of", noting)
     return made
 
 
@@ -94,7 +94,7 @@ def test_one_form_serves_cases_that_every_rule_sees_alike(forms):
         text = assert_written_out(rulebook, {**case, "injuries": injury(diameter=diameter)})
         assert f'"measured": {json.dumps(diameter, ensure_ascii=False)}' in text
     (form,) = forms
-    assert form.measurements
+    assert form.quotes
     assert_written_out(rulebook, {**case, "injuries": injury(diameter="51 mm")})
     assert len(forms) == 2
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from tirerules.batch.blocks import looked_up
 from tirerules.batch.values import Column
+from tirerules.stated import REPAIR
 
 __all__ = ["LISTS", "Facet", "Facets", "Lists", "column_of"]
 
@@ -18,6 +19,7 @@ __all__ = ["LISTS", "Facet", "Facets", "Lists", "column_of"]
 LISTS: Final = "lists"
 #: Only there can two repairs lie across from each other.
 _SIDEWALL: Final = (None, "sidewall")
+_ZONE: Final = REPAIR["repair.zone"]
 #: These columns say which rules are asked, or are part of the facet `LISTS`.
 _NO_FACETS: Final = frozenset({"jurisdictions", "activity", "on", "reading", "repairs.overlap"})
 #: The values of a column that a table lacks.
@@ -70,7 +72,7 @@ class Facets:
         for name, column in columns.items():
             if name.startswith("injury."):
                 injured |= column.stated()
-        across = injured & earlier.where(lambda repairs: repairs and repairs[0].zone in _SIDEWALL)
+        across = injured & earlier.where(lambda repairs: repairs and repairs[0][_ZONE] in _SIDEWALL)
         if across.any():
             across &= zone.where(_SIDEWALL.__contains__)
         counts = [None if repairs is None else len(repairs) for repairs in earlier.values]

@@ -9,7 +9,6 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property, reduce
 from operator import or_
@@ -19,7 +18,7 @@ from tirerules.batch.answers import Answer, answer_by, limiting
 from tirerules.batch.facets import LISTS, Lists
 from tirerules.index.bits import ABSENT
 from tirerules.index.evaluate import covered
-from tirerules.index.packing import packer_of, span_of
+from tirerules.index.packing import packer_of
 from tirerules.index.plan import Plan
 from tirerules.packs.rule import Rule
 from tirerules.words import CURED_BY_REPAIR, PAIRED, REPAIR_METHODS
@@ -227,9 +226,9 @@ class Planned:
         plan, earlier, injured = self.plan, lists.earlier, lists.injured
         unlisted = earlier is None or (plan.repairing and not injured)
         total = None if unlisted else (earlier or 0) + (plan.repairing and injured)
-        packed = span_of(total, plan.tables["repairs.count"]) if "repairs.count" in plan.tables else 0
+        packed = plan.tables["repairs.count"][total] if "repairs.count" in plan.tables else 0
         apart = {"repairs.opposed": False} if (earlier or 0) + injured > 1 and not lists.across else {}
-        packed |= packer_of(plan).pair(_Stated(lists.overlap), total is not None and total <= 1, apart)
+        packed |= packer_of(plan).pair({"repairs.overlap": lists.overlap}, total is not None and total <= 1, apart)
         return _Says((packed, 0, 0), INJURED if injured else 0)
 
     def _of_earlier(self, repairs: tuple[Any, ...] | None) -> _Says:
@@ -259,10 +258,3 @@ class Planned:
         """Return what is told of rows: by the method's number, or -1; the first failing rule and the limits as bits."""
         named = None if method < 0 else REPAIR_METHODS[method]
         return answer_by(self.plan, self._rules, verdict, named, first, limited)
-
-
-@dataclass(frozen=True, slots=True)
-class _Stated:
-    """What a row states of its repairs together, as the packer reads it."""
-
-    overlap: bool | None

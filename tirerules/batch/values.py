@@ -13,7 +13,7 @@ from tirerules.batch.blocks import looked_up
 from tirerules.batch.tickets import value_of
 from tirerules.errors import CaseError
 from tirerules.index.plain import plain_case
-from tirerules.words import field_of
+from tirerules.stated import INJURY, WHOLE
 
 __all__ = ["Column", "Reader"]
 
@@ -21,8 +21,6 @@ __all__ = ["Column", "Reader"]
 #: A value that must be read by the full reader: because it is wrong, or because something follows from it.
 _LEFT: Final = object()
 _PLACE: Final = {"jurisdictions": ["US"], "activity": "road-use"}
-#: The columns that say which rules are asked.
-_OF_PLAN: Final = ("jurisdictions", "activity", "on", "reading")
 #: From these, whatever they hold, something must be worked out first.
 _WORKED_OUT: Final = frozenset(
     {"tire.size", "injuries", "method", "repairs.count", "repairs.spacing", "repairs.opposed"}
@@ -114,18 +112,14 @@ def _read(name: str, said: Any) -> Any:
     group, _, key = name.rpartition(".")
     if group == "injury":
         stated: dict[str, Any] = {"injuries": [{key: value}]}
-    elif name == "tire.crack_depth":
-        # It stands only beside a finding of cracks; the plain reader leaves it for that reason alone.
-        stated = {"tire": {"tread_depth": value}}
     else:
         stated = {group: {key: value}} if group else {name: value}
     case = plain_case(_PLACE | stated)
     if case is None:
         return _LEFT
-    if name == "tire.crack_depth":
-        return case.tire.tread_depth
-    if name in _OF_PLAN or not group:
-        held = getattr(case, name)
-        return _LEFT if name == "earlier_repairs" and len(held) > 1 else held
-    block = case.injuries[0] if group == "injury" and case.injuries else getattr(case, group)
-    return getattr(block, field_of(name))
+    if group:
+        injuries = case.stated.injuries
+        return injuries[0][INJURY[name]] if injuries else case.stated.whole[WHOLE[name]]
+    if name == "earlier_repairs":
+        return _LEFT if len(case.stated.repairs or ()) > 1 else case.stated.repairs
+    return case.stated.findings if name == "findings" else getattr(case, name)

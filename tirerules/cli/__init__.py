@@ -5,15 +5,13 @@ Results go to standard output, messages to standard error; bad input gets a sent
 
 from __future__ import annotations
 
-import argparse
 import os
 import sys
-from collections.abc import Sequence
-from importlib import import_module
-from typing import Final
 
-from tirerules._version import __version__
-from tirerules.errors import TirerulesError
+TYPE_CHECKING = False  # typing's own constant would import typing
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Final
 
 __all__ = ["main"]
 
@@ -25,6 +23,32 @@ _WRONG: Final = 2
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code."""
+    given = sys.argv[1:] if arguments is None else arguments
+    try:
+        code = _quick(given)
+        return _run(given) if code is None else code
+    except BrokenPipeError:
+        # The reader has gone (head, less): say nothing more, and keep Python from saying it at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _WRONG
+
+
+def _quick(given: Sequence[str]) -> int | None:
+    """Decide a case if that can be done at once; None for everything else."""
+    if not given or given[0] != "decide":
+        return None
+    from tirerules.cli.quick import decided
+
+    return decided(given[1:])
+
+
+def _run(given: Sequence[str]) -> int:
+    import argparse
+    from importlib import import_module
+
+    from tirerules._version import __version__
+    from tirerules.errors import TirerulesError
+
     parser = argparse.ArgumentParser(
         prog="tirerules",
         description="May this injured tire be repaired, how, and up to what limit? Cited from law and trade practice.",
@@ -32,17 +56,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--version", action="version", version=f"tirerules {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    given = sys.argv[1:] if arguments is None else arguments
     # Only what was asked for is imported: a shop that decides one case waits for nothing else.
     for name in given[:1] if given and given[0] in COMMANDS else COMMANDS:
         import_module(f"tirerules.cli.{name}").configure(commands)
-    options = parser.parse_args(arguments)
+    options = parser.parse_args(given)
     try:
         return int(options.run(options))
     except TirerulesError as error:
         print(f"tirerules: {error}", file=sys.stderr)
-        return _WRONG
-    except BrokenPipeError:
-        # The reader has gone (head, less): say nothing more, and keep Python from saying it at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return _WRONG

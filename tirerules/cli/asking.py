@@ -1,25 +1,43 @@
-"""Flags that state a case and choose a rulebook, made from the vocabulary so that every fact can be given."""
+"""Flags that state a case and choose a rulebook, made from the vocabulary so that every fact can be given.
+
+Nothing is imported here that a process which decides one case does not need; see `tirerules.cli.quick`.
+"""
 
 from __future__ import annotations
 
-import argparse
-from collections.abc import Mapping
-from pathlib import Path
-from typing import Any, Final
+from tirerules.index.plain import READINGS
+from tirerules.rulebook import load
+from tirerules.words import ACTIVITIES, FACTS, METHODS
 
-from tirerules.errors import CaseError, MissingDataError, Problem
-from tirerules.packs.rule import READINGS
-from tirerules.record import lock_from_json, parse
-from tirerules.rulebook import Rulebook, load
-from tirerules.vocabulary import ACTIVITIES, FACTS, METHODS, Fact, Kind
+TYPE_CHECKING = False  # typing's own constant would import typing
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Mapping
+    from typing import Any, Final
 
-__all__ = ["add_case_flags", "add_rulebook_flags", "case_of", "read_text", "rulebook_of", "stated_flags"]
+    from tirerules.rulebook import Rulebook
+    from tirerules.words import FactRow
+
+__all__ = [
+    "PLAIN",
+    "STATED",
+    "add_activity_flag",
+    "add_case_flags",
+    "add_rulebook_flags",
+    "attribute",
+    "case_of",
+    "read_text",
+    "rulebook_of",
+    "stated_flags",
+]
 
 #: The lists of a case and the group of facts that one item of each holds.
 _LISTS: Final = {"injury": "injuries", "repair": "earlier_repairs"}
 #: What a case may state on the command line; a grid of readings is for a file.
-_STATED: Final = tuple(fact for fact in FACTS.values() if not fact.derived and fact.kind is not Kind.GRID)
-_PROGRAM: Final = {Kind.FLAG: "yes|no", Kind.COUNT: "N", Kind.TEXT: "TEXT", Kind.SET: "none|WORD,WORD"}
+STATED: Final = tuple(fact for fact in FACTS if not fact[5] and fact[1] != "grid")
+#: The attributes of what is stated beside the facts.
+PLAIN: Final = ("jurisdiction", "activity", "on", "reading", "unit_method", "unit_rated_angle", "unit_document")
+_PROGRAM: Final = {"flag": "yes|no", "count": "N", "text": "TEXT", "set": "none|WORD,WORD"}
 
 
 def add_rulebook_flags(parser: argparse.ArgumentParser) -> None:
@@ -37,18 +55,25 @@ def rulebook_of(options: argparse.Namespace) -> Rulebook:
     pins = dict(pin.split("=", 1) if "=" in pin else (pin, "") for pin in options.pin)
     lock = None
     if options.lock:
+        from tirerules.record import lock_from_json, parse
+
         said = parse(read_text(options.lock))
-        lock = lock_from_json(said.get("packs", said) if isinstance(said, Mapping) else said)
+        lock = lock_from_json(said.get("packs", said) if isinstance(said, dict) else said)
     return load(*options.packs, pins=pins, lock=lock)
 
 
 def read_text(path: str) -> str:
     """Return a file's text. Raises MissingDataError or CaseError where it cannot be read."""
     try:
-        return Path(path).read_text(encoding="utf-8")
+        with open(path, encoding="utf-8") as file:
+            return file.read()
     except UnicodeDecodeError:
+        from tirerules.errors import CaseError, Problem
+
         raise CaseError([Problem("not-utf-8", "the file is no UTF-8 text", file=path)]) from None
     except OSError as error:
+        from tirerules.errors import MissingDataError
+
         raise MissingDataError(f"{path}: {error.strerror}") from None
 
 
@@ -61,16 +86,13 @@ def add_case_flags(parser: argparse.ArgumentParser) -> None:
     asked.add_argument("--unit-rated-angle", metavar='"35 deg"', help="the angle its maker rates it for")
     asked.add_argument("--unit-document", metavar="TEXT", help="the document that says so")
     facts = parser.add_argument_group("the facts (leave out what is unknown)")
-    for fact in _STATED:
-        if fact.kind is Kind.RECORDS:
-            facts.add_argument(
-                _flag(fact), choices=("none",), help=f"{fact.question} Say none, or use the flags below."
-            )
+    for fact in STATED:
+        name, kind, question, _, values, _ = fact
+        if kind == "records":
+            facts.add_argument(_flag(name), choices=("none",), help=f"{question} Say none, or use the flags below.")
         else:
-            shown = (
-                "{" + ",".join(fact.values) + "}" if fact.kind in (Kind.CHOICE, Kind.SCALE) else _PROGRAM.get(fact.kind)
-            )
-            facts.add_argument(_flag(fact), metavar=shown or '"N UNIT"', help=fact.question.replace("%", "%%"))
+            shown = "{" + ",".join(values) + "}" if kind in ("choice", "scale") else _PROGRAM.get(kind)
+            facts.add_argument(_flag(name), metavar=shown or '"N UNIT"', help=question.replace("%", "%%"))
 
 
 def add_activity_flag(parser: argparse.ArgumentParser, default: str | None) -> None:
@@ -78,59 +100,63 @@ def add_activity_flag(parser: argparse.ArgumentParser, default: str | None) -> N
     parser.add_argument("--activity", choices=ACTIVITIES, help=f"what is being done (default: {default or 'all'})")
 
 
-def case_of(options: argparse.Namespace, jurisdictions: list[str], activity: str) -> dict[str, Any]:
-    """Return the JSON form of the case that the flags state; reading it back checks every word."""
+def case_of(options: Mapping[str, Any], jurisdictions: list[str], activity: str) -> dict[str, Any]:
+    """Return the JSON form of the case that flags state, by attribute; reading it back checks every word.
+
+    Raises CaseError for flags that contradict each other.
+    """
     case: dict[str, Any] = {"jurisdictions": jurisdictions, "activity": activity}
-    for group, records in _LISTS.items():
-        stated = [fact for fact in _STATED if fact.group == group and getattr(options, _attribute(fact)) is not None]
-        if getattr(options, records) is not None and stated:
-            message = f"{_flag(FACTS[records])} none contradicts {_flag(stated[0])}"
-            raise CaseError([Problem("case-flags", message, "leave one of them out")])
-    case |= {key: value for key in ("on", "reading") if (value := getattr(options, key)) is not None}
-    for fact in _STATED:
-        said = getattr(options, _attribute(fact))
+    case |= {key: value for key in ("on", "reading") if (value := options.get(key)) is not None}
+    for fact in STATED:
+        said = options.get(attribute(fact[0]))
         if said is None:
             continue
-        value = _value(fact, said)
-        if fact.kind is Kind.RECORDS:
-            case[fact.name] = []
-        elif fact.group in _LISTS:
-            case.setdefault(_LISTS[fact.group], [{}])[0][fact.key] = value
-        elif fact.group:
-            case.setdefault(fact.group, {})[fact.key] = value
+        group, _, key = fact[0].rpartition(".")
+        if fact[1] == "records":
+            case[key] = []
+        elif group in _LISTS:
+            if options.get(_LISTS[group]) is not None:
+                raise _contradiction(_LISTS[group], fact[0])
+            case.setdefault(_LISTS[group], [{}])[0][key] = _value(fact, said)
+        elif group:
+            case.setdefault(group, {})[key] = _value(fact, said)
         else:
-            case[fact.name] = value
-    unit = {
-        "method": options.unit_method,
-        "rated_angle": options.unit_rated_angle,
-        "document": options.unit_document,
-    }
+            case[key] = _value(fact, said)
+    unit = {key: options.get(f"unit_{key}") for key in ("method", "rated_angle", "document")}
     if any(value is not None for value in unit.values()):
         case["repair_unit"] = {key: value for key, value in unit.items() if value is not None}
     return case
 
 
+def _contradiction(records: str, fact: str) -> Exception:
+    from tirerules.errors import CaseError, Problem
+
+    message = f"{_flag(records)} none contradicts {_flag(fact)}"
+    return CaseError([Problem("case-flags", message, "leave one of them out")])
+
+
 def stated_flags(options: argparse.Namespace) -> list[str]:
     """Return the flags that state a case, as given; a file or a stream states its own."""
-    plain = ("jurisdiction", "activity", "on", "reading", "unit_method", "unit_rated_angle", "unit_document")
-    given = [f"--{name.replace('_', '-')}" for name in plain if getattr(options, name)]
-    return given + [_flag(fact) for fact in _STATED if getattr(options, _attribute(fact)) is not None]
+    given = [f"--{name.replace('_', '-')}" for name in PLAIN if getattr(options, name)]
+    return given + [_flag(name) for name, *_ in STATED if getattr(options, attribute(name)) is not None]
 
 
-def _flag(fact: Fact) -> str:
-    return "--" + fact.name.replace(".", "-").replace("_", "-")
+def _flag(fact: str) -> str:
+    return "--" + fact.replace(".", "-").replace("_", "-")
 
 
-def _attribute(fact: Fact) -> str:
-    return fact.name.replace(".", "_")
+def attribute(fact: str) -> str:
+    """Return the attribute under which the options hold a fact."""
+    return fact.replace(".", "_")
 
 
-def _value(fact: Fact, said: str) -> Any:
+def _value(fact: FactRow, said: str) -> Any:
     """Turn a flag's text into what the case reader expects; a wrong word stays, for the reader to refuse it."""
-    if fact.kind is Kind.FLAG:
+    kind = fact[1]
+    if kind == "flag":
         return {"yes": True, "no": False}.get(said, said)
-    if fact.kind is Kind.COUNT:
+    if kind == "count":
         return int(said) if said.isdecimal() else said
-    if fact.kind is Kind.SET:
+    if kind == "set":
         return [] if said == "none" else [word.strip() for word in said.split(",")]
     return said

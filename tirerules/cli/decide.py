@@ -9,20 +9,21 @@ from collections.abc import Iterator
 from typing import Any, BinaryIO, Final
 
 from tirerules.cli import asking
-from tirerules.cli.text import decision_text
-from tirerules.deciding.decision import Verdict
+from tirerules.cli.quick import EXIT, coloured
+from tirerules.cli.text import decision_text, form_of_text
+from tirerules.decision import Decision
 from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
 from tirerules.record import decision_to_json, parse
+from tirerules.record.forms import alike
+from tirerules.record.keeping import keep
+from tirerules.record.written import form_of
 from tirerules.rulebook import Rulebook
-from tirerules.vocabulary import Activity
 
-__all__ = ["EXIT", "configure"]
+__all__ = ["configure"]
 
-#: Exit codes by verdict; 2 says that the question itself was wrong.
-EXIT: Final = {Verdict.WITHIN: 0, Verdict.OUTSIDE: 3, Verdict.UNDETERMINED: 4}
 _WRONG: Final = 2
 #: Which exit code a stream ends with: the first of these that any line earned.
-_WORST: Final = (_WRONG, EXIT[Verdict.OUTSIDE], EXIT[Verdict.UNDETERMINED], EXIT[Verdict.WITHIN])
+_WORST: Final = (_WRONG, EXIT["outside-limits"], EXIT["undetermined"], EXIT["within-limits"])
 
 
 def configure(commands: Any) -> None:
@@ -54,12 +55,24 @@ def run(options: argparse.Namespace) -> int:
     if options.file:
         case = parse(asking.read_text(options.file))
     elif options.jurisdiction:
-        case = asking.case_of(options, options.jurisdiction, options.activity or Activity.REPAIR)
+        case = asking.case_of(vars(options), options.jurisdiction, options.activity or "repair")
     else:
         raise CaseError([Problem("case-place", "no jurisdiction is named", "add, for example, --jurisdiction US-SC")])
-    decision = asking.rulebook_of(options).decide(case)
-    print(_json(decision_to_json(decision)) if options.json else decision_text(decision))
+    rulebook = asking.rulebook_of(options)
+    decision = rulebook.decide(case)
+    if options.json:
+        print(_json(decision_to_json(decision)))
+    else:
+        print(coloured(decision_text(decision), decision.verdict))
+    _keep(rulebook, decision, options.json)
     return EXIT[decision.verdict]
+
+
+def _keep(rulebook: Rulebook, decision: Decision, as_json: bool) -> None:
+    """Keep the form of what was printed, if it has one: the next process that decides such a case starts from there."""
+    if alike(decision) is not None:
+        form = form_of(decision, {}) if as_json else form_of_text(decision)
+        keep(rulebook, decision, type(form).__name__, form.plain)
 
 
 def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:

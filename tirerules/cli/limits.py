@@ -37,7 +37,8 @@ def run(options: argparse.Namespace) -> int:
     rulebook = asking.rulebook_of(options)
     activities = [options.activity] if options.activity else list(ACTIVITIES)
     found = {
-        str(activity): rulebook.decide(asking.case_of(options, options.codes, activity)) for activity in activities
+        str(activity): rulebook.decide(asking.case_of(vars(options), options.codes, activity))
+        for activity in activities
     }
     if options.json:
         print(

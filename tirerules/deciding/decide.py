@@ -9,6 +9,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Final
 
+from tirerules import words
 from tirerules.case import Case
 from tirerules.deciding.decision import (
     Account,
@@ -53,7 +54,7 @@ _UNITS: Final[Mapping[Dimension, str]] = MappingProxyType(
     }
 )
 #: What a repair may spoil: decided for the repaired tire so that a shop is warned.
-RESALE: Final = (Activity.USED_TIRE_INSTALLATION, Activity.USED_TIRE_SALE)
+RESALE: Final = tuple(map(Activity, words.RESALE))
 #: Which outcome a person wants to read about first.
 _FIRST: Final = (Outcome.FAILS, Outcome.UNKNOWN, Outcome.PASSES)
 

@@ -64,6 +64,18 @@ def _above(number: tuple[int, ...], bound: Sequence[int]) -> bool:
     return left >= right if bound[2] else left > right
 
 
+def _ends(number: Any) -> Span:
+    """Return both ends of a number as it stands in a row. Raises KeyError for a text that is no trade form."""
+    if isinstance(number, tuple):
+        return number
+    if isinstance(number, int):
+        return number, 1, number, 1
+    measured = exact.span(number)
+    if measured is None:
+        raise KeyError(number)
+    return *measured[0], *measured[1]
+
+
 class Reader:
     """One rule's interest in one fact: as one of its conditions, or as what its body limits.
 
@@ -130,13 +142,9 @@ class Table(dict):  # type: ignore[type-arg]  # keys are words, flags, cells, No
             self[ABSENT] |= reader.takes_out
 
     def __missing__(self, key: Any) -> int:
-        """Work out what a word, a flag, a set of findings or a measurement in text does."""
+        """Work out what a value does as it stands in a row: a word, a flag, a set of findings, a number."""
         if self.kind == "number":
-            measured = exact.span(key)
-            if measured is None:
-                raise KeyError(key)
-            (low, below_low), (high, below_high), _ = measured
-            return self.keep(key, self.span(low, below_low, high, below_high))
+            return self.keep(key, self.span(*_ends(key)))
         words = key if isinstance(key, frozenset) else frozenset({("no", "yes")[key] if isinstance(key, bool) else key})
         return self.keep(key, self._packed(words))
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from tirerules.index.rows import Compiled, Row
+    from tirerules.stated import Asks
 
 __all__ = ["Book"]
 
@@ -52,16 +53,17 @@ class Book:
         self._packs_for = packs_for
         self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
         self._memory = Memory()
-        self._by_day: dict[tuple[tuple[str, ...], str, str, date | str], Plan] = {}
+        self._by_day: dict[tuple[Asks, date | str], Plan] = {}
 
-    def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date | str) -> Plan:
-        """Return the plan for the places `codes` on a day, which may be given as YYYY-MM-DD.
+    def plan(self, asks: Asks, on: date | str) -> Plan:
+        """Return the plan for places, an activity and a reading on a day, which may be given as YYYY-MM-DD.
 
         Raises UnknownJurisdictionError as what finds the packs does.
         """
-        key = (codes, activity, reading, on)
+        key = (asks, on)
         plan = self._by_day.get(key)
         if plan is None:
+            codes, activity, reading = asks
             plan = make_room(self._by_day, _MOST_DAYS)[key] = self._make(codes, str(activity), reading, str(on))
         return plan
 
@@ -86,7 +88,8 @@ class Book:
         if plan is None:
             rows = [row for row in place.rows if _in_force(row, day)]
             implied = IMPLIES.get(activity, ())
-            plan = Plan(rows, activity, implied, codes, reading, place.unreviewed, self._memory)
+            since = place.changes[span - 1] if span else ""
+            plan = Plan(rows, activity, implied, codes, reading, place.unreviewed, self._memory, since)
             place.plans[reading, span] = plan
         return plan
 

@@ -6,11 +6,10 @@ Mirrors `tirerules.deciding.judging`, `.gaps` and `.decide`, which are the refer
 from __future__ import annotations
 
 import itertools
-import math
 
 from tirerules.index.bits import admits_words
-from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
-from tirerules.words import CURED_BY_REPAIR, REPAIR_METHODS
+from tirerules.index.plan import OWN_FIGURES, PLACED
+from tirerules.words import CURED_BY_REPAIR, FACTS, REPAIR_METHODS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -28,6 +27,8 @@ __all__ = ["OUTSIDE", "UNDETERMINED", "WITHIN", "Found", "Method", "covered", "e
 OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2
 #: As in `tirerules.deciding.gaps`: beyond so many combinations of unknown words, a gap is taken to exist.
 _MOST_COMBINATIONS = 20_000
+#: The words of every fact that is known to be one of a few.
+_CHOICES = {fact[0]: fact[4] for fact in FACTS if fact[1] in ("choice", "scale", "flag")}
 
 
 class Answers:
@@ -120,18 +121,20 @@ class Found:
 
 #: A rule that reads no earlier repair is judged once, with nothing more known.
 _ALONE = (0,)
-#: Cases that are known alike get the same answer; so many are remembered.
-_MOST_FOUND = 20_000
 
 
 def evaluated(plan: Plan, packed: Packed) -> Found:
     """Judge a case by `plan`, or remember what was found of one that is known alike."""
-    if packed[4] & (OWN_FIGURES | PLACED):
+    tire, pairs, repairs, injuries, flags, method, findings = packed
+    if flags & (OWN_FIGURES | PLACED):
         return evaluate(plan, packed)
-    known, key = plan.memory.found, (plan, packed)
-    found = known.get(key)
+    key: Any = packed
+    if len(injuries) == 1 and findings is not None and not (pairs or repairs or flags or method or findings):
+        # As one number, what most cases come to is quickly told from others.
+        key = (tire << plan.width | injuries[0][0]) << plan.width | injuries[0][1]
+    found = plan.found.get(key)
     if found is None:
-        found = make_room(known, _MOST_FOUND)[key] = evaluate(plan, packed)
+        found = plan.memory.keep(plan, key, evaluate(plan, packed))
     return found
 
 
@@ -246,18 +249,18 @@ def covered(plan: Plan, rules: int, packed: int) -> bool:
 
 
 def _cover_every_answer(plan: Plan, rules: int, open_: Sequence[int]) -> bool:
-    from tirerules.vocabulary import FACTS  # here because it is seldom needed and starts slowly
-
-    facts = [FACTS[name] for name in sorted({plan.conditions[number]["fact"] for number in open_})]
-    if not rules or not all(fact.choosable for fact in facts):
+    names = sorted({plan.conditions[number]["fact"] for number in open_})
+    if not rules or not all(name in _CHOICES for name in names):
         return False
-    if math.prod(len(fact.values) for fact in facts) > _MOST_COMBINATIONS:
+    combinations = 1
+    for name in names:
+        combinations *= len(_CHOICES[name])
+    if combinations > _MOST_COMBINATIONS:
         return False
     waiting: dict[int, list[dict[str, Any]]] = {index: [] for index in range(plan.count) if rules >> index & 1}
     for number in open_:
         waiting[plan.condition_rule[number]].append(plan.conditions[number])
-    names = [fact.name for fact in facts]
-    for words in itertools.product(*(fact.values for fact in facts)):
+    for words in itertools.product(*(_CHOICES[name] for name in names)):
         supposed = {name: frozenset({word}) for name, word in zip(names, words, strict=True)}
         if not any(all(_holds(test, supposed[test["fact"]]) for test in tests) for tests in waiting.values()):
             return False

@@ -1,39 +1,38 @@
 """From a case to packed facts.
 
-A case is typed (`tirerules.case.Case`) or plain (`tirerules.index.plain`): its facts are called the same. What follows
-from other facts is worked out by the functions of `tirerules.deciding`, which are imported only for a case that needs
-them: how far a measured injury reaches, how repairs lie to each other. Only a grid of tread readings and a unit with a
-rating are left to the reference.
+A case is typed (`tirerules.case.Case`) or plain (`tirerules.index.plain`); both are read as rows (`tirerules.stated`).
+What follows from other facts is worked out by the functions of `tirerules.deciding`, which are imported only for a case
+that needs them: how far a measured injury reaches, how repairs lie to each other. Only a grid of tread readings and a
+unit with a rating are left to the reference.
 """
 
 from __future__ import annotations
 
-from functools import reduce
 from itertools import combinations
-from operator import attrgetter, or_
+from operator import itemgetter
 
 from tirerules.index.bits import ABSENT
-from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, PLACED, SEVERAL_INJURIES, make_room
-from tirerules.words import CURED_BY_REPAIR, PAIRED, field_of
+from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
+from tirerules.stated import INJURY, NO_REPAIRS, REPAIR, WHOLE, ends
+from tirerules.words import CURED_BY_REPAIR, FACTS, PAIRED
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
     from typing import Any, TypeAlias, cast
 
-    from tirerules.case import Case, EarlierRepair, Injury
+    from tirerules.case import Case
     from tirerules.index.bits import Table
     from tirerules.index.plain import PlainCase
     from tirerules.index.plan import Injured, Packed, Plan
     from tirerules.packs.rule import Rule
+    from tirerules.stated import Row
 
     Asked: TypeAlias = "Case | PlainCase"
-    #: What a value of a fact does: a packed number.
-    Does = Callable[[Any], int]
-    #: A fact: the attribute that holds it, its name, whether it is a number, and what its values do.
-    Field = tuple[str, str, bool, Does]
-    #: What reads some facts at once, their names, and what their values do.
-    Getter = tuple[Callable[[object], tuple[Any, ...]], tuple[str, ...], tuple[Does, ...]]
+    #: What is known of where an injury or a repair lies: its zone, side and clock position, and the width of its unit.
+    Spot: TypeAlias = "tuple[Any, ...]"
+    #: What values of a fact do: packed numbers by value, as it stands in a row.
+    Does: TypeAlias = "Mapping[Any, int]"
 
 else:
 
@@ -42,116 +41,128 @@ else:
         return value
 
 
-__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "span_of", "unplaced"]
+__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of"]
 
-_GROUPS = ("tire.", "vehicle.", "axle.", "shop.", "road.", "sale.")
-_SNOW, _REACH, _ZONE, _SIZE = "road.snow_restriction", "injury.reach", "injury.zone", "injury.diameter"
+_SNOW, _COUNT, _REACH, _ZONE, _SIZE = (
+    "road.snow_restriction",
+    "repairs.count",
+    "injury.reach",
+    "injury.zone",
+    "injury.diameter",
+)
 #: What a rule on what a repair leads to hears of the new one; and the facts of the injury that it follows from.
 _MENDED = ("diameter", "zone")
 _BOTH = (_SIZE, _ZONE)
 _MOST_REMEMBERED = 20_000
+#: So many combinations of words are looked up at once; and how many words a fact may be, or unknown.
+_TOGETHER = 1_000
+_SIZES = {fact[0]: len(fact[4]) + 1 for fact in FACTS}
+_AT_ZONE, _AT_SURFACE, _AT_OFFSET = (INJURY[f"injury.{key}"] for key in ("zone", "surface_diameter", "from_centerline"))
+_AT_SIZE, _AT_DATE, _AT_GRID, _AT_COUNT = (
+    WHOLE[fact] for fact in ("tire.size", "tire.date_code", "tire.tread_grid", _COUNT)
+)
+_SPOT = ("zone", "side", "clock", "unit_width")
+_spot_of_injury = itemgetter(*(INJURY[f"injury.{key}"] for key in _SPOT))
+_spot_of_repair = itemgetter(*(REPAIR[f"repair.{key}"] for key in _SPOT))
 
 
-class _Fields:
-    """Some facts of a case that a plan reads, and what each value of them does; what was met once is remembered."""
+class _Made(dict):  # type: ignore[type-arg]  # key -> packed number, made when a key first appears
+    """What the values of a fact do, where more than one table says it."""
 
-    __slots__ = ("_by_measures", "_by_words", "_numbers", "_words")
+    __slots__ = ("_make",)
 
-    def __init__(self, fields: Iterable[Field]) -> None:
-        both: tuple[list[Field], list[Field]] = ([], [])
-        for each in fields:
-            both[each[2]].append(each)
-        self._words, self._numbers = map(_getter, both)
-        self._by_words: dict[tuple[Any, ...], int] = {}
-        #: By the identity of measurements, which are kept with it, so that no other can take it: most of them are
-        #: shared, and comparing exact numbers costs more than all the rest.
-        self._by_measures: dict[tuple[int, ...], tuple[tuple[Any, ...], int]] = {}
+    def __init__(self, make: Callable[[Any], int]) -> None:
+        super().__init__()
+        self._make = make
 
-    def packed(self, values: object, worked_out: Mapping[str, Any] | None = None) -> int:
-        """Return what the facts of `values` do; what is not stated there may be `worked_out`."""
-        packed = 0
-        if self._words is not None:
-            get, facts, does = self._words
-            found = get(values)
-            if worked_out:
-                found = _with(worked_out, found, facts)
-            known = self._by_words.get(found)
-            if known is None:
-                known = _all_of(does, found)
-                make_room(self._by_words, _MOST_REMEMBERED)[found] = known
-            packed = known
-        if self._numbers is not None:
-            get, facts, does = self._numbers
-            found = get(values)
-            if worked_out:
-                found = _with(worked_out, found, facts)
-            key = tuple(map(id, found))
-            measured = self._by_measures.get(key)
-            if measured is None:
-                measured = found, _all_of(does, found)
-                make_room(self._by_measures, _MOST_REMEMBERED)[key] = measured
-            packed |= measured[1]
+    def __missing__(self, key: Any) -> int:
+        packed = self._make(key)
+        make_room(self, _MOST_REMEMBERED)[key] = packed
         return packed
 
 
-def _all_of(does: Sequence[Does], values: Sequence[Any]) -> int:
-    return reduce(or_, [each(value) for each, value in zip(does, values, strict=True)])
+class _Facts:
+    """Some facts of a row that a plan reads, and what they do.
+
+    Words are looked up several at once, but not all: their combinations would be nearly as many as there are tires, and
+    what is met for the first time, or lies far away in memory, costs more than another look.
+    """
+
+    __slots__ = ("_looks",)
+
+    def __init__(self, facts: Mapping[str, tuple[bool, Does]], places: Mapping[str, int]) -> None:
+        """Hold what each fact does, and whether it is a number; `places` says where facts stand in a row."""
+        words = {fact: does for fact, (number, does) in facts.items() if not number}
+        looks: list[tuple[Callable[[Row], Any], Does]] = [
+            _look([(places[fact], words[fact]) for fact in group]) for group in _groups(words)
+        ]
+        self._looks: tuple[tuple[Callable[[Row], Any], Does], ...] = (
+            *looks,
+            *((itemgetter(places[fact]), does) for fact, (number, does) in facts.items() if number),
+        )
+
+    def packed(self, row: Row) -> int:
+        """Return what the facts of a row do."""
+        packed = 0
+        for pick, does in self._looks:
+            packed |= does[pick(row)]
+        return packed
 
 
-def _with(worked_out: Mapping[str, Any], found: tuple[Any, ...], facts: Sequence[str]) -> tuple[Any, ...]:
-    """Return what was found, and what was worked out in the place of nothing."""
-    return tuple(_or(value, worked_out.get(fact)) for value, fact in zip(found, facts, strict=True))
+def _all_of(packed: Iterable[int]) -> int:
+    """Return what several values do together."""
+    both = 0
+    for each in packed:
+        both |= each
+    return both
 
 
-def _or(value: Any, other: Any) -> Any:
-    return other if value is None else value
+def _look(facts: Sequence[tuple[int, Does]]) -> tuple[Callable[[Row], Any], Does]:
+    """Return what picks facts out of a row, and what all of them together do."""
+    places, each = zip(*facts, strict=True)
+    if len(facts) == 1:
+        return itemgetter(*places), each[0]
+    return itemgetter(*places), _Made(lambda found: _all_of(does[word] for does, word in zip(each, found, strict=True)))
 
 
-def _getter(fields: list[Field]) -> Getter | None:
-    """Return what reads all of `fields` at once; of a single one, twice the same, which changes no OR."""
-    if not fields:
-        return None
-    names, facts, _, does = zip(*(fields * 2 if len(fields) == 1 else fields), strict=True)
-    return attrgetter(*names), facts, does
+def _groups(facts: Iterable[str]) -> list[list[str]]:
+    """Return facts in groups that are looked up at once."""
+    groups: list[tuple[int, list[str]]] = []
+    for fact in sorted(facts, key=lambda fact: -_SIZES[fact]):
+        for at, (size, group) in enumerate(groups):
+            if size * _SIZES[fact] <= _TOGETHER:
+                groups[at] = (size * _SIZES[fact], [*group, fact])
+                break
+        else:
+            groups.append((_SIZES[fact], [fact]))
+    return [group for _, group in groups]
 
 
-def _field(fact: str, table: Table, within: str = "") -> Field:
-    """Return a fact as it is read from what holds it: a group, or the whole case where `within` names the group."""
-    return f"{within}{field_of(fact)}", fact, table.kind == "number", _does(table)
+def _field(table: Table) -> tuple[bool, Does]:
+    return table.kind == "number", table
 
 
-def _does(table: Table) -> Does:
-    return (lambda value: span_of(value, table)) if table.kind == "number" else table.__getitem__
-
-
-def span_of(value: Any, table: Table) -> int:
+def _span_of(value: Any, table: Table) -> int:
     """Return what a number does: a text, a measurement, a quantity, an interval, a count, or nothing."""
-    if value is None or isinstance(value, str):
-        return int(table[value])
-    if isinstance(value, int):
-        return table.span(value, 1, value, 1)
+    return int(table[_in_row(value)])
+
+
+def _in_row(value: Any) -> Any:
+    """Return a measurement, a quantity or an interval as it stands in a row; everything else stands there as it is."""
     low, high = getattr(value, "low", value), getattr(value, "high", value)
     low, high = getattr(low, "exact", low), getattr(high, "exact", high)
-    return table.span(low.numerator, low.denominator, high.numerator, high.denominator)
-
-
-class _Nothing:
-    """An injury or repair of which nothing is known."""
-
-    def __getattr__(self, name: str) -> None:
-        return None
-
-
-_NOTHING = _Nothing()
+    return ends(low, high) if hasattr(low, "numerator") else value
 
 
 class Packer:
     """Packs the cases of one plan."""
 
     __slots__ = (
-        "_by_lists",
         "_injury",
+        "_lists",
         "_of_injury",
+        "_of_pairs",
+        "_stated",
         "_whole",
         "becomes",
         "paired",
@@ -164,97 +175,97 @@ class Packer:
     def __init__(self, plan: Plan) -> None:
         self.plan, tables = plan, plan.tables
         self.reach = tables.get(_REACH)
-        self.paired = [(fact.partition(".")[2], tables[fact]) for fact in sorted(PAIRED) if fact in tables]
-        self._by_lists: dict[tuple[Any, ...], int] = {}
-        groups = ((fact, table, f"{fact.partition('.')[0]}.") for fact, table in tables.items())
-        self._whole = _Fields(_field(*each) for each in groups if each[2] in _GROUPS and each[0] != _SNOW)
-        of_repair = [_field(fact, tables[fact]) for fact in tables if fact.startswith("repair.")]
-        self.repair = _Fields(of_repair)
+        self.paired = tuple((fact, tables[fact]) for fact in sorted(PAIRED) if fact in tables)
+        apart = {_SNOW, _COUNT, *PAIRED}
+        self._whole = _Facts(
+            {fact: _field(table) for fact, table in tables.items() if fact in WHOLE and fact not in apart}, WHOLE
+        )
+        #: What is stated of the drive and of the repairs together.
+        self._of_pairs = tuple(fact for fact, _ in self.paired if fact in WHOLE)
+        self._stated = itemgetter(*(WHOLE[fact] for fact in (_SNOW, _COUNT, *self._of_pairs)))
+        self._lists: dict[tuple[Any, ...], tuple[int, int]] = {}
+        of_repair = {fact: _field(table) for fact, table in tables.items() if fact in REPAIR}
+        self.repair = _Facts(of_repair, REPAIR)
         #: What an earlier repair says of itself, an injury says of the repair that it becomes.
-        self.becomes = _Fields(field for field in of_repair if field[1] != "repair.method")
+        becomes = {fact: field for fact, field in of_repair.items() if fact != "repair.method"}
+        self.becomes = _Facts(becomes, {fact: INJURY[fact.replace("repair", "injury")] for fact in becomes})
         #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
         told = ("repair.method", *(f"repair.{key}" for key in _MENDED))
-        self.unsaid = reduce(or_, (tables[field[1]][None] for field in of_repair if field[1] not in told), 0)
+        self.unsaid = _all_of(tables[fact][None] for fact in of_repair if fact not in told)
         self._of_injury = (1 << plan.width) - 1
-        facts = dict.fromkeys([*(fact for fact in tables if fact.startswith("injury.") and fact != _REACH), *_BOTH])
-        self._injury = _Fields(self._twice(fact) for fact in facts)
+        facts = dict.fromkeys([*(fact for fact in tables if fact in INJURY), *_BOTH])
+        self._injury = _Facts({fact: self._twice(fact) for fact in facts}, INJURY)
 
-    def _twice(self, fact: str) -> Field:
+    def _twice(self, fact: str) -> tuple[bool, Does]:
         """Return a fact of an injury: what it does, and above that what it does as the repair that it becomes."""
         tables, (_, _, key) = self.plan.tables, fact.partition(".")
         own, becomes = tables.get(fact), tables.get(f"repair.{key}") if key in _MENDED and self.plan.repaired else None
         reach, width = self.reach if fact == _ZONE else None, self.plan.width
+        if own is not None and becomes is None and reach is None:
+            return _field(own)
 
         def does(value: Any) -> int:
-            packed = 0 if own is None else _does(own)(value)
+            packed = 0 if own is None else own[value]
             if reach is not None:
                 packed |= reach[None if value is None else ABSENT]
-            return packed if becomes is None else packed | _does(becomes)(value) << width
+            return int(packed if becomes is None else packed | becomes[value] << width)
 
-        return key, fact, fact == _SIZE or (own is not None and own.kind == "number"), does
+        return fact == _SIZE, _Made(does)
 
     # --- the tire
 
-    def tire(
-        self,
-        case: Asked,
-        findings: frozenset[str] | None,
-        total: int | None,
-        spots: Sequence[Injury | EarlierRepair],
-    ) -> tuple[int, tuple[int, ...]]:
-        """Return what is known of the tire, and the same with each pair of repairs, where there is more than one.
+    def tire(self, row: Row, findings: frozenset[str] | None, total: int | None) -> tuple[int, int]:
+        """Return what is known of the tire, and apart from that what it says of any two of its repairs.
 
-        It will carry `total` repairs; `spots` are those that are listed.
+        It will carry `total` repairs by the lists of the case; None where a list is not recorded.
         """
-        whole, stated = case.tire, case.repairs
-        worked_out = None if whole.size is None and whole.date_code is None else _worked_out(case)
-        known = self._whole.packed(case, worked_out)
-        count = total if stated.count is None else stated.count
-        key = (findings, case.road.snow_restriction, count, total, stated.overlap, stated.opposed)
-        if stated.spacing is None and (len(spots) < 2 or not self.paired):
-            lists = self._by_lists.get(key)
-            if lists is None:
-                lists = self._lists(findings, key[1], count) | self.pair(stated, _single(total, count), {})
-                make_room(self._by_lists, _MOST_REMEMBERED)[key] = lists
-            return known | lists, ()
-        known |= self._lists(findings, key[1], count)
-        single = _single(total, count)
-        if len(spots) < 2:
-            return known | self.pair(stated, single, {}), ()
-        pairs = _pairs(case, worked_out or {}, total, spots)
-        return known | self.pair(stated, single, {}), tuple(known | self.pair(stated, single, view) for view in pairs)
+        stated = (self._stated(row), findings, total)
+        known = self._lists.get(stated)
+        if known is None:
+            known = make_room(self._lists, _MOST_REMEMBERED)[stated] = self._of_lists(*stated)
+        return self._whole.packed(row) | known[0], known[1]
 
-    def _lists(self, findings: frozenset[str] | None, snow: bool | None, count: int | None) -> int:
-        tables = self.plan.tables
+    def _of_lists(self, stated: Row, findings: frozenset[str] | None, total: int | None) -> tuple[int, int]:
+        snow, count = stated[:2]
         if snow is None and self.plan.activity != "road-use":
             snow = False  # it concerns one drive
         packed = self.plan.word("findings", findings) | self.plan.word(_SNOW, snow)
-        return packed | span_of(count, tables["repairs.count"]) if "repairs.count" in tables else packed
+        if _COUNT in self.plan.tables:
+            packed |= self.plan.tables[_COUNT][total if count is None else count]
+        return packed, self.pair(dict(zip(self._of_pairs, stated[2:], strict=True)), _single(total, count), {})
 
-    def pair(self, stated: Any, single: bool, values: Mapping[str, Any]) -> int:
+    def pairs(self, row: Row, total: int | None, views: Iterable[Mapping[str, Any]]) -> list[int]:
+        """Return what is known of each pair of repairs that a tire carries, of which a view says what is known."""
+        _, count, *stated = self._stated(row)
+        said = dict(zip(self._of_pairs, stated, strict=True))
+        return [self.pair(said, _single(total, count), view) for view in views]
+
+    def pair(self, stated: Mapping[str, Any], single: bool, values: Mapping[str, Any]) -> int:
         """Return what is known of two repairs, or of all: by what is `stated`, by there being one, by `values`."""
         packed = 0
-        for key, table in self.paired:
-            said = getattr(stated, key, None)
+        for fact, table in self.paired:
+            said = stated.get(fact)
             if said is not None:
-                packed |= span_of(said, table) if table.kind == "number" else table[said]
+                packed |= table[said]
             elif single:
                 packed |= table[ABSENT if table.kind == "number" else False]
             else:
-                value = values.get(table.fact)
-                packed |= table[value] if table.kind == "word" or value is None else span_of(value, table)
+                value = values.get(fact)
+                packed |= table[value] if table.kind == "word" else _span_of(value, table)
         return packed
 
     # --- injuries and repairs
 
-    def one_injury(self, injury: Injury | _Nothing) -> tuple[int, int]:
+    def injury(self, row: Row) -> tuple[int, int]:
         """Return what is known of an injury that was not measured, and of the repair that it becomes."""
-        packed = self._injury.packed(injury)
-        return packed & self._of_injury, packed >> self.plan.width | self.unsaid if self.plan.repaired else 0
+        packed = self._injury.packed(row)
+        if not self.plan.repaired:
+            return packed, 0
+        return packed & self._of_injury, packed >> self.plan.width | self.unsaid
 
-    def repairs(self, repairs: Sequence[EarlierRepair] | None) -> tuple[int, ...]:
-        """Return what is known of each earlier repair."""
-        return (self.repair.packed(_NOTHING),) if repairs is None else tuple(map(self.repair.packed, repairs))
+    def repairs(self, earlier: Sequence[Row] | None) -> tuple[int, ...]:
+        """Return what is known of each earlier repair; where none are recorded, of one."""
+        return tuple([self.repair.packed(each) for each in ((REPAIR.nothing,) if earlier is None else earlier)])
 
 
 def _single(total: int | None, count: int | None) -> bool:
@@ -274,54 +285,59 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]
 
     `rules` gives the rules of a plan, in its order, where a measured injury must be held against one.
     """
-    if case.tire.tread_grid is not None or (case.repair_unit is not None and plan.extendable):
-        return None
+    stated = case.stated
     packer = plan.packer or packer_of(plan)
-    injuries, repairs, findings, flags = case.injuries, case.earlier_repairs, case.findings, 0
-    listed: Sequence[Injury | _Nothing] = injuries or ()
-    total = None if repairs is None else len(repairs) + (len(listed) if plan.repairing else 0)
-    if injuries is None:
-        flags = NO_INJURIES
-        if plan.repairing:
-            total = None
-        if plan.repairing or findings is None:
-            listed = (_NOTHING,)
-    elif len(injuries) > 1:
-        flags = SEVERAL_INJURIES
-    if repairs is None:
-        flags |= NO_REPAIRS
-    spots = (*(injuries or ()), *repairs) if repairs else injuries or ()
-    tire, pairs = packer.tire(case, findings, total, spots)
-    if pairs and any(spot.clock is not None for spot in spots):
-        flags |= PLACED
+    if not stated.simple or case.repair_unit is not None:
+        return _packed_odd(plan, packer, case, rules)
+    tire, pair = packer.tire(stated.whole, stated.findings, stated.total)
+    injured = tuple([packer.injury(each) for each in stated.injuries or ()])
+    repairs = () if stated.repairs == () else packer.repairs(stated.repairs)
+    return tire | pair, (), repairs, injured, stated.flags, case.method, stated.findings
+
+
+def _packed_odd(plan: Plan, packer: Packer, case: Asked, rules: Callable[[Plan], Sequence[Rule]]) -> Packed | None:
+    """Return what is known of a case of which something must be worked out, or that has several injuries or repairs."""
+    stated = case.stated
+    row, findings, flags = stated.whole, stated.findings, stated.flags
+    if row[_AT_GRID] is not None or (case.repair_unit is not None and plan.extendable):
+        return None
+    worked_out: Mapping[str, Any] = {}
+    if row[_AT_SIZE] is not None or row[_AT_DATE] is not None:
+        worked_out = _worked_out(case)
+        row = _with(worked_out, row)
+    hurt = stated.injuries or ()
+    if stated.injuries is None and (plan.repairing or findings is None):
+        hurt = (INJURY.nothing,)
+    tire, pair = packer.tire(row, findings, stated.total)
+    pairs: tuple[int, ...] = ()
+    spots = _spots(stated.injuries, stated.repairs)
+    if packer.paired and len(spots) > 1:
+        pairs = _paired(packer, case, worked_out, (row, stated.total, tire), spots)
+        if any(clock is not None for _, _, clock, _ in spots):
+            flags |= PLACED
     measured = unzoned = False
-    for each in listed:
-        unzoned = unzoned or each.zone is None
-        measured = measured or each.from_centerline is not None or each.surface_diameter is not None
+    for each in hurt:
+        if each[_AT_ZONE] is None:
+            unzoned = True
+        if each[_AT_OFFSET] is not None or each[_AT_SURFACE] is not None:
+            measured = True
     packed: tuple[Injured, ...]
     if measured:
         from tirerules.index.measured import Measured, lengths
 
         typed = cast("Case", case)  # INVARIANT: only a typed case is measured
-        packed = Measured(plan, rules, typed, tire, lengths(typed, _worked_out(case))).every()
+        packed = Measured(plan, rules, typed, tire | pair, lengths(typed, worked_out)).every()
         flags |= OWN_FIGURES
     else:
-        if unzoned and _measures(plan, case):
+        # A band would follow from what is known of the tire, so that it has a figure of this tire's own.
+        if unzoned and any(row[WHOLE[fact]] is not None for fact in plan.relative):
             flags |= OWN_FIGURES
-        packed = tuple([packer.one_injury(each) for each in listed])
-    return tire, pairs, packer.repairs(repairs) if repairs != () else (), packed, flags, case.method, findings
-
-
-def _measures(plan: Plan, case: Asked) -> bool:
-    """Whether a band would follow from what is known of the tire, so that it has a figure of this tire's own."""
-    known = _worked_out(case)
-    return any(fact in known or getattr(case.tire, fact.partition(".")[2]) is not None for fact in plan.relative)
+        packed = tuple([packer.injury(each) for each in hurt])
+    return tire | pair, pairs, packer.repairs(stated.repairs), packed, flags, case.method, findings
 
 
 def _worked_out(case: Asked) -> Mapping[str, Any]:
     """Return what follows from the sidewall."""
-    if case.tire.size is None and case.tire.date_code is None:
-        return {}
     known: Mapping[str, Any] | None = getattr(case, "worked_out", None)
     if known is not None:
         return known
@@ -330,51 +346,94 @@ def _worked_out(case: Asked) -> Mapping[str, Any]:
     return sidewall(cast("Case", case))
 
 
-def _pairs(
-    case: Asked, worked_out: Mapping[str, Any], total: int | None, spots: Sequence[Injury | EarlierRepair]
-) -> Iterable[Mapping[str, Any]]:
-    """Return what is known of each pair of repairs, and of none in particular where more of them may not be listed."""
-    if any(spot.clock is not None or spot.unit_width is not None for spot in spots):
+def _with(worked_out: Mapping[str, Any], row: Row) -> Row:
+    """Return a row in which what was worked out stands in the place of nothing."""
+    filled = list(row)
+    for fact, value in worked_out.items():
+        place = WHOLE[fact]
+        if filled[place] is None:
+            filled[place] = _in_row(value)
+    return tuple(filled)
+
+
+def _spots(injuries: Sequence[Row] | None, earlier: Sequence[Row] | None) -> list[Spot]:
+    return [*map(_spot_of_injury, injuries or ()), *map(_spot_of_repair, earlier or ())]
+
+
+def _paired(
+    packer: Packer,
+    case: Asked,
+    worked_out: Mapping[str, Any],
+    tire: tuple[Row, int | None, int],
+    spots: Sequence[Spot],
+) -> tuple[int, ...]:
+    """Return what is known of the tire with each pair of repairs; with none in particular, where one may be unlisted.
+
+    `tire` is its row, how many repairs it will carry, and what is known of it.
+    """
+    row, total, known = tire
+    if any(clock is not None or unit_width is not None for _, _, clock, unit_width in spots):
         from tirerules.index.measured import pairs
 
-        return pairs(cast("Case", case), worked_out)  # INVARIANT: only a typed case states such places
-    unlisted = total is None or total < (case.repairs.count or 0)
-    return (*unplaced(spots), {}) if unlisted else unplaced(spots)
+        views: Sequence[Mapping[str, Any]] = pairs(
+            cast("Case", case), worked_out
+        )  # INVARIANT: only a typed case states such places
+    else:
+        unlisted = total is None or total < (row[_AT_COUNT] or 0)
+        views = (*_unplaced(spots), {}) if unlisted else _unplaced(spots)
+    return tuple([known | each for each in packer.pairs(row, total, views)])
 
 
-def unplaced(spots: Sequence[Injury | EarlierRepair]) -> Iterable[dict[str, bool]]:
+def _unplaced(spots: Sequence[Spot]) -> Sequence[Mapping[str, Any]]:
     """Return what is known of pairs of which no place around the tire is: whether two may lie across from each other.
 
     As `tirerules.deciding.pairs` has it: only in the sidewalls, and not on the same side.
     """
     return [
         {"repairs.opposed": False}
-        if any(spot.zone not in (None, "sidewall") for spot in pair)
-        or (pair[0].side is not None and pair[0].side == pair[1].side)
+        if any(zone not in (None, "sidewall") for zone, *_ in pair)
+        or (pair[0][1] is not None and pair[0][1] == pair[1][1])
         else {}
         for pair in combinations(spots, 2)
     ]
 
 
+def _across(case: Asked, injuries: Sequence[Row], method: str) -> Sequence[Row]:
+    """Return injuries with their size across the channel, where it was measured along the surface."""
+    if all(each[_AT_SURFACE] is None for each in injuries):
+        return injuries
+    from tirerules.deciding.facts import repaired
+
+    typed = cast("Case", case)  # INVARIANT: only a typed case states such measures
+    sizes = [repaired(injury, method).diameter for injury in typed.injuries or ()]
+    place = INJURY[_SIZE]
+    return [(*row[:place], _in_row(size), *row[place + 1 :]) for row, size in zip(injuries, sizes, strict=True)]
+
+
 def packed_after_repair(plan: Plan, case: Asked, methods: Sequence[str]) -> list[Packed] | None:
     """Return what will be known of the tire of a repair case once it is repaired, for another activity, by method."""
-    if case.tire.tread_grid is not None:
+    stated = case.stated
+    row = stated.whole
+    if row[_AT_GRID] is not None:
         return None
     packer = plan.packer or packer_of(plan)
-    injuries: Sequence[Any] = case.injuries or (_NOTHING,)
-    earlier = case.earlier_repairs
-    findings = None if case.findings is None else case.findings - CURED_BY_REPAIR
-    spots = (*injuries, *(earlier or ()))
-    if case.injuries is None and any(spot.clock is not None for spot in spots):
+    worked_out: Mapping[str, Any] = {}
+    if row[_AT_SIZE] is not None or row[_AT_DATE] is not None:
+        worked_out = _worked_out(case)
+        row = _with(worked_out, row)
+    injuries = stated.injuries or (INJURY.nothing,)
+    spots = _spots(injuries, stated.repairs)
+    if stated.injuries is None and any(clock is not None for _, _, clock, _ in spots):
         return None
-    tire, pairs = packer.tire(case, findings, None if earlier is None else len(spots), spots)
-    if any(injury.surface_diameter is not None for injury in injuries):
-        from tirerules.deciding.facts import repaired
-
-        injuries = [repaired(injury, methods[0]) for injury in injuries]
-    mended = [packer.becomes.packed(injury) for injury in injuries]
-    repairs = packer.repairs(earlier)
-    if earlier is None:
-        return [(tire, pairs, repairs, (), NO_REPAIRS, None, findings)] * len(methods)
+    findings = None if stated.findings is None else stated.findings - CURED_BY_REPAIR
+    total = None if stated.repairs is None else len(spots)
+    tire, pair = packer.tire(row, findings, total)
+    pairs: tuple[int, ...] = ()
+    if packer.paired and len(spots) > 1:
+        pairs = _paired(packer, case, worked_out, (row, total, tire), spots)
+    tire, earlier = tire | pair, packer.repairs(stated.repairs)
+    if stated.repairs is None:
+        return [(tire, pairs, earlier, (), NO_REPAIRS, None, findings)] * len(methods)
+    mended = [packer.becomes.packed(each) for each in _across(case, injuries, methods[0])]
     words = [plan.word("repair.method", method) for method in methods]
-    return [(tire, pairs, (*repairs, *[each | word for each in mended]), (), 0, None, findings) for word in words]
+    return [(tire, pairs, (*earlier, *[each | word for each in mended]), (), 0, None, findings) for word in words]

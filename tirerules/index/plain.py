@@ -7,11 +7,17 @@ reader (`tirerules.record.cases`) reads the case or says what is wrong with it. 
 from __future__ import annotations
 
 from tirerules import exact, words
+from tirerules.stated import INJURY, REPAIR, WHOLE, Places, Stated
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from typing import Any
+
+    from tirerules.stated import Row
+
+    #: Key -> its place in a row, and what reads its value.
+    _Keys = dict[str, tuple[int, Callable[[Any], Any]]]
 
 __all__ = ["PlainCase", "plain_case"]
 
@@ -21,7 +27,6 @@ _LEFT = frozenset(
     {
         "tire.date_code",
         "tire.tread_grid",
-        "tire.crack_depth",
         "injury.surface_diameter",
         "injury.from_centerline",
         "injury.clock",
@@ -33,25 +38,15 @@ _LEFT = frozenset(
     }
 )
 #: With one of these, a band may follow from the tire: then the zone must be named.
-_MEASURES = ("size", "section_width", "tread_width", "belt_width")
+_MEASURES = tuple(WHOLE[f"tire.{key}"] for key in ("size", "section_width", "tread_width", "belt_width"))
+_SIZE, _CRACK, _COUNT = (WHOLE[fact] for fact in ("tire.size", "tire.crack_depth", "repairs.count"))
+_ZONE = INJURY["injury.zone"]
 _MOST_REMEMBERED = 20_000
 _DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 class _Left(Exception):  # noqa: N818  # it is no error: the full reader goes on
     """The full reader must read this."""
-
-
-class _Group:
-    """Facts of one group by the names of their fields; what is not stated is None."""
-
-    _order: tuple[tuple[str, str], ...]  #: key and field of every fact
-
-
-def _fields_of(group: str) -> type:
-    keys = [row[0].rpartition(".")[2] for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
-    order = tuple((key, words.field_of(key)) for key in keys)
-    return type(group, (_Group,), {"_order": order, **{field: None for _, field in order}})
 
 
 class _Texts(dict):  # type: ignore[type-arg]  # text -> the same text, once it is known to be a quantity
@@ -107,59 +102,52 @@ def _reader_of(row: words.FactRow) -> Callable[[Any], Any]:
     return {"flag": _flag, "count": _count}.get(kind) or {word: word for word in values}.__getitem__
 
 
-def _keys_of(group: str) -> dict[str, tuple[str, Callable[[Any], Any]]]:
+def _keys_of(group: str, places: Places) -> _Keys:
     rows = [row for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
-    return {row[0].rpartition(".")[2]: (words.field_of(row[0]), _reader_of(row)) for row in rows}
+    return {row[0].rpartition(".")[2]: (places[row[0]], _reader_of(row)) for row in rows}
 
 
-class _Kind:
-    """How a block of keys is read."""
-
-    __slots__ = ("empty", "keys", "make")
-
-    def __init__(self, group: str) -> None:
-        self.make, self.keys = _fields_of(group), _keys_of(group)
-        self.empty = self.make()
-
-    def read(self, block: object) -> Any:
-        """Return the facts that a block states. Raises _Left, KeyError or TypeError for what must be left."""
-        if block is None:
-            return self.empty
-        if type(block) is not dict:
-            raise _Left
-        found = self.make()
-        stated = found.__dict__
-        for key, value in block.items():
-            field, read = self.keys[key]
-            if value is not None:
-                stated[field] = read(value)
-        return found
+def _fill(row: list[Any], keys: _Keys, block: object) -> None:
+    """Put the facts that a block states into a row. Raises _Left, KeyError or TypeError for what must be left."""
+    if block is None:
+        return
+    if type(block) is not dict:
+        raise _Left
+    for key, value in block.items():
+        place, read = keys[key]
+        if value is not None:
+            row[place] = read(value)
 
 
-_GROUPS = {group: _Kind(group) for group in ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")}
-_INJURY, _REPAIR = _Kind("injury"), _Kind("repair")
+_GROUPS = {group: _keys_of(group, WHOLE) for group in ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")}
+_INJURY, _REPAIR = _keys_of("injury", INJURY), _keys_of("repair", REPAIR)
 _ACTIVITIES, _METHODS, _FINDINGS = frozenset(words.ACTIVITIES), frozenset(words.METHODS), frozenset(words.FINDINGS)
 _OTHERS = frozenset(
     {"jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit", "reading"}
 )
-_EMPTY = {group: kind.empty for group, kind in _GROUPS.items()}
 
 
 class PlainCase:
     """A case as `tirerules.case.Case` has it, with quantities as text. Nothing of what was read is kept but values."""
 
+    __slots__ = (
+        "activity",
+        "jurisdictions",
+        "method",
+        "on",
+        "reading",
+        "stated",
+        "worked_out",
+    )
     repair_unit = None
-    if TYPE_CHECKING:
-        tire: Any
-        road: Any
-        repairs: Any
 
     def __init__(self, said: Mapping[str, Any]) -> None:
         """Read a case. Raises _Left, KeyError or TypeError for what must be left to the full reader."""
-        self.__dict__.update(_EMPTY)
+        row: list[Any] = [None] * len(WHOLE)
         for key, block in said.items():
-            if key in _GROUPS:
-                self.__dict__[key] = _GROUPS[key].read(block)
+            keys = _GROUPS.get(key)
+            if keys is not None:
+                _fill(row, keys, block)
             elif key not in _OTHERS:
                 raise _Left
         self.jurisdictions = _places(said["jurisdictions"])
@@ -168,64 +156,71 @@ class PlainCase:
         self.reading = READINGS[0] if reading is None or reading == "" else _one_of(READINGS, reading)
         self.on = _day(said.get("on"))
         self.method = None if said.get("method") is None else _one_of(_METHODS, said["method"])
-        self.findings = _findings(said.get("findings"))
-        self.injuries = _listed(_INJURY, said.get("injuries"))
-        self.earlier_repairs = _listed(_REPAIR, said.get("earlier_repairs"))
+        self.stated = Stated(
+            (self.jurisdictions, self.activity, self.reading),
+            self.on,
+            tuple(row),
+            _listed(_INJURY, INJURY, said.get("injuries")),
+            _listed(_REPAIR, REPAIR, said.get("earlier_repairs")),
+            _findings(said.get("findings")),
+        )
         if said.get("repair_unit") is not None:
             raise _Left
         self._whole()
-        self.worked_out = _sidewall(self.tire)
+        self.worked_out = _sidewall(self.stated.whole)
 
     def _whole(self) -> None:
         """Leave what contradicts itself, and what has a figure of this tire's own."""
+        stated, row = self.stated, self.stated.whole
         repairing = self.activity == "repair"
-        if repairing and self.injuries == ():
+        if repairing and stated.injuries == ():
             raise _Left
-        least = len(self.earlier_repairs or ())
-        if repairing:
-            least += 1 if self.injuries is None else len(self.injuries)
-        if self.repairs.count is not None and self.repairs.count < least:
+        if row[_COUNT] is not None:
+            least = len(stated.repairs or ())
+            if repairing:
+                least += 1 if stated.injuries is None else len(stated.injuries)
+            if row[_COUNT] < least:
+                raise _Left
+        if row[_CRACK] is not None and stated.findings is not None and "weather-cracking" not in stated.findings:
             raise _Left
-        unzoned = self.injuries is None or any(injury.zone is None for injury in self.injuries)
-        if unzoned and any(getattr(self.tire, measure) is not None for measure in _MEASURES):
-            raise _Left
+        if stated.injuries is None or any(injury[_ZONE] is None for injury in stated.injuries):
+            for place in _MEASURES:
+                if row[place] is not None:
+                    raise _Left
 
     @property
     def several(self) -> bool:
         """Whether there is more than one injury, or more than one earlier repair."""
-        return len(self.earlier_repairs or ()) > 1 or len(self.injuries or ()) > 1
-
-    @property
-    def repair_total(self) -> int | None:
-        """How many repairs the tire will carry, as `tirerules.case.Case.repair_total`."""
-        repairing = self.activity == "repair"
-        if self.earlier_repairs is None or (repairing and self.injuries is None):
-            return None
-        return len(self.earlier_repairs) + (len(self.injuries or ()) if repairing else 0)
+        return len(self.stated.repairs or ()) > 1 or len(self.stated.injuries or ()) > 1
 
     def said(self, on: str | None = None) -> dict[str, Any]:
         """Return the case in its JSON form, without what is unknown; for the day `on` where it names none."""
         case: dict[str, Any] = {"jurisdictions": list(self.jurisdictions), "activity": self.activity}
         if (day := self.on or on) is not None:
             case["on"] = day
-        for group in _GROUPS:
-            if stated := _stated(getattr(self, group)):
-                case[group] = stated
-        for name in ("injuries", "earlier_repairs"):
-            if (listed := getattr(self, name)) is not None:
-                case[name] = [_stated(each) for each in listed]
-        if self.findings is not None:
-            case["findings"] = sorted(self.findings)
+        for place, value in enumerate(self.stated.whole):
+            if value is not None:
+                group, key = _NAMES[place]
+                case.setdefault(group, {})[key] = value
+        for name, keys, rows in (
+            ("injuries", _KEYS_OF_INJURY, self.stated.injuries),
+            ("earlier_repairs", _KEYS_OF_REPAIR, self.stated.repairs),
+        ):
+            if rows is not None:
+                case[name] = [
+                    {key: value for key, value in zip(keys, row, strict=True) if value is not None} for row in rows
+                ]
+        if self.stated.findings is not None:
+            case["findings"] = sorted(self.stated.findings)
         if self.method is not None:
             case["method"] = self.method
         case["reading"] = self.reading
         return case
 
 
-def _stated(group: Any) -> dict[str, Any]:
-    """Return the facts of a group by key, in the order of the vocabulary."""
-    held = group.__dict__
-    return {key: held[field] for key, field in group._order if field in held} if held else {}
+#: Group and key by place; keys of what is listed, by place.
+_NAMES = [tuple(fact.split(".")) for fact in WHOLE]
+_KEYS_OF_INJURY, _KEYS_OF_REPAIR = ([fact.rpartition(".")[2] for fact in places] for places in (INJURY, REPAIR))
 
 
 def _places(said: object) -> tuple[str, ...]:
@@ -251,12 +246,17 @@ def _findings(said: object) -> frozenset[str] | None:
     raise _Left
 
 
-def _listed(kind: _Kind, said: object) -> tuple[Any, ...] | None:
+def _listed(keys: _Keys, places: Places, said: object) -> tuple[Row, ...] | None:
     if said is None:
         return None
     if type(said) is not list or None in said:
         raise _Left
-    return tuple([kind.read(block) for block in said])
+    rows = []
+    for block in said:
+        row: list[Any] = [None] * len(places)
+        _fill(row, keys, block)
+        rows.append(tuple(row))
+    return tuple(rows)
 
 
 def _day(said: object) -> str | None:
@@ -277,11 +277,14 @@ def _day(said: object) -> str | None:
 _SIDEWALLS: dict[tuple[Any, ...], Mapping[str, Any] | None] = {}
 
 
-def _sidewall(tire: Any) -> Mapping[str, Any]:
+_PRINTED = tuple(WHOLE[f"tire.{key}"] for key in ("size", "load_range", "speed_symbol", "construction"))
+
+
+def _sidewall(row: Row) -> Mapping[str, Any]:
     """Return what follows from the size designation; leave one that cannot be read, or that says another thing."""
-    if tire.size is None:
+    if row[_SIZE] is None:
         return {}
-    key = (tire.size, tire.load_range, tire.speed_symbol, tire.construction)
+    key = tuple([row[place] for place in _PRINTED])
     if key not in _SIDEWALLS:
         from tirerules.case import Case, Tire
         from tirerules.deciding.facts import sidewall

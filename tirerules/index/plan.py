@@ -7,6 +7,7 @@ is a function of its rules; it is shared between threads.
 from __future__ import annotations
 
 from tirerules.index.bits import Reader, Table
+from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -37,27 +38,39 @@ __all__ = [
     "make_room",
 ]
 
-#: The flags of a packed case: a list is not recorded; a figure follows from a measure of this very tire; there are
-#: several injuries; of several repairs, a place around the tire is known, on which it depends what is asked next.
-NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES, PLACED = 1, 2, 4, 8, 16
+#: The flags of a packed case, beside those of `tirerules.stated`: a figure follows from a measure of this very tire; of
+#: several repairs, a place around the tire is known, on which it depends what is asked next.
+OWN_FIGURES, PLACED = 4, 16
 
 REPAIR = "repair"
 _MOST_REMEMBERED = 5_000
+#: Cases that are known alike get the same answer; so many are remembered by all plans of a rulebook together.
+_MOST_FOUND = 20_000
 #: What must be limited before anything can pass: the fact, and whether by a ceiling.
 _SIZE, _TREAD = "injury.diameter", "tire.tread_depth"
 
 
 class Memory:
-    """What several plans remember together, so that all of it stays within bounds. Keys begin with the plan."""
+    """What several plans remember together, so that all of it stays within bounds."""
 
-    __slots__ = ("forms", "found", "pieces")
+    __slots__ = ("_found", "forms", "pieces")
 
     def __init__(self) -> None:
-        #: What was found of cases that are known alike; a few kilobytes each.
-        self.found: dict[tuple[Plan, Packed], Found] = {}
+        #: Each memory of what was found that a plan has put something into, once for everything that was put there.
+        self._found: list[dict[Any, Found]] = []
         #: The text of their decisions with holes, and the pieces that such texts share.
         self.forms: dict[tuple[Any, ...], Any] = {}
         self.pieces: dict[str, str] = {}
+
+    def keep(self, plan: Plan, key: Any, found: Found) -> Found:
+        """Let `plan` remember what was found of cases that are known alike; a few kilobytes each."""
+        if len(self._found) >= _MOST_FOUND:
+            held, self._found = self._found, []
+            for each in held:
+                each.clear()
+        self._found.append(plan.found)
+        plan.found[key] = found
+        return found
 
 
 def make_room(known: dict[Any, Any], most: int) -> dict[Any, Any]:
@@ -81,6 +94,7 @@ class Plan:
         "each_repair",
         "extendable",
         "fits",
+        "found",
         "full",
         "groups",
         "in_order",
@@ -95,6 +109,7 @@ class Plan:
         "repaired",
         "repairing",
         "rows",
+        "since",
         "size_guards",
         "tables",
         "tread_guards",
@@ -111,8 +126,9 @@ class Plan:
         reading: str,
         unreviewed: bool,
         memory: Memory | None = None,
+        since: str = "",
     ) -> None:
-        """Compile `rows`, which are those in force for the activity and for those it implies.
+        """Compile `rows`, which are those in force `since` a day for the activity and for those it implies.
 
         `unreviewed` says that a place's law on the act was never read, so that nothing can pass there. Plans that share
         a `memory` share its limits.
@@ -122,7 +138,8 @@ class Plan:
         self.names = tuple(row["name"] for row in self.rows)
         self.count = len(self.rows)
         self.full = (1 << self.count) - 1
-        self.activity, self.codes, self.reading, self.unreviewed = activity, tuple(codes), reading, unreviewed
+        self.activity, self.codes, self.reading, self.since = activity, tuple(codes), reading, since
+        self.unreviewed = unreviewed
         self.repairing = activity == REPAIR
         #: Condition number -> its rule and its test.
         self.condition_rule: list[int] = []
@@ -155,6 +172,7 @@ class Plan:
         self.judging = self._judging()
         self.fits = self._fits()
         self.memory = memory or Memory()
+        self.found: dict[Any, Found] = {}
         #: What packs cases for this plan, once it was asked to.
         self.packer: Packer | None = None
         self.caches: dict[str, dict[Any, Any]] = {}
@@ -308,7 +326,12 @@ class Plan:
 
 def _numbers(rules: int) -> list[int]:
     """Return the numbers of the rules in a mask."""
-    return [index for index in range(rules.bit_length()) if rules >> index & 1]
+    found = []
+    while rules:
+        lowest = rules & -rules
+        found.append(lowest.bit_length() - 1)
+        rules ^= lowest
+    return found
 
 
 def _groups_of(row: Row, *names: str) -> set[str]:

@@ -95,17 +95,22 @@ class Cache:
             return False
         return True
 
-    def tidy(self) -> None:
-        """Delete what was written long ago, and so what a process that died has left unfinished."""
+    def tidy(self, prefix: str = "", most: int = sys.maxsize) -> None:
+        """Delete what was written long ago, and so what a process that died has left unfinished.
+
+        Of entries whose names begin with `prefix`, only the newest `most` are left.
+        """
         if self._folder is None or not _own(self._folder):
             return
         oldest = time.time() - _KEPT_DAYS * 86400
         try:
             with os.scandir(self._folder) as entries:
                 ours = [entry for entry in entries if entry.name.endswith(_ENDING)]
-            for entry in ours:
-                if entry.stat(follow_symlinks=False).st_mtime < oldest:
-                    os.remove(entry.path)
+            written = [(entry.stat(follow_symlinks=False).st_mtime, entry.name, entry.path) for entry in ours]
+            newest = sorted((each for each in written if each[1].startswith(prefix)), reverse=True)
+            for each in written:
+                if each[0] < oldest or each in newest[most:]:
+                    os.remove(each[2])
         except OSError:
             return  # another process tidies up at this moment, or nobody can
 

@@ -25,13 +25,13 @@ if TYPE_CHECKING:
     from tirerules.packs.files import File
     from tirerules.packs.pack import Pack
 
-__all__ = ["Head", "choose_heads", "heads"]
+__all__ = ["Head", "cache_of", "choose_heads", "heads", "state_of"]
 
 #: Raised when entries change their form.
 _FORMAT: Final = 1
 #: The lines of a pack's entry.
 _HEAD, _ROWS, _DOCUMENT = range(3)
-#: The folders of the package whose code has a part in what is kept.
+#: The folders of the package whose code has a part in packs as they are kept.
 _MAKERS: Final = ("", "packs", "strictest", "index")
 _PACKAGE: Final = os.path.dirname(data.__file__)
 
@@ -93,7 +93,7 @@ def heads(files: Iterable[File]) -> tuple[Head, ...]:
     another version will do. Raises MissingDataError where a file cannot be read.
     """
     sources = tuple(files)
-    cache = Cache(user_folder() if _STATE else None, f"{__version__} {_FORMAT} {_PACKAGE}", _STATE)
+    cache = cache_of("packs", _STATE)
     digests = [digest(content(source)) for source in sources]
     name = f"heads-{digest(' '.join(digests).encode())}"
     lines = cache.get(name)
@@ -111,6 +111,11 @@ def heads(files: Iterable[File]) -> tuple[Head, ...]:
     return tuple(
         Head(source, held, cache, known[held]) for source, held in zip(sources, digests, strict=True) if held in known
     )
+
+
+def cache_of(what: str, state: str) -> Cache:
+    """Return the user's cache for what code in a `state` makes; one that forgets where that state cannot be told."""
+    return Cache(user_folder() if state else None, f"{what} {__version__} {_FORMAT} {_PACKAGE}", state)
 
 
 def choose_heads(found: Sequence[Head], pins: Mapping[str, str], lock: Lock | None) -> tuple[Head, ...]:
@@ -145,8 +150,10 @@ def _lines(source: File, held: str, cache: Cache) -> Sequence[str]:
     return lines
 
 
-def _state() -> str:
-    """Return what changes with the code that makes entries, or nothing where that cannot be told, as in an archive.
+def state_of(makers: Sequence[str]) -> str:
+    """Return what changes with the code in some folders of the package, or nothing where that cannot be told.
+
+    It cannot where the package lies in an archive.
 
     The version alone would not do: code changes many times between two versions where it is being worked on.
     """
@@ -155,7 +162,7 @@ def _state() -> str:
         return ""
     files = []
     try:
-        for folder in (*(os.path.join(_PACKAGE, name) for name in _MAKERS), schemas):
+        for folder in (*(os.path.join(_PACKAGE, name) for name in makers), schemas):
             with os.scandir(folder) as entries:
                 for entry in entries:
                     if entry.name.endswith((".py", ".json")):
@@ -167,4 +174,4 @@ def _state() -> str:
 
 
 #: As the code is on disk when this process imports it: what it makes later is made by this code, whatever changes then.
-_STATE: Final = _state()
+_STATE: Final = state_of(_MAKERS)

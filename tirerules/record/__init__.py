@@ -4,8 +4,15 @@ A decision carries its case, its day, its packs with their digests and a digest 
 and checked years later. JSON is read strictly: duplicate keys and NaN are refused.
 """
 
-from tirerules.record.cases import case_from_json, case_to_json, parse
-from tirerules.record.decisions import decision_to_json, digest_of, lock_from_json, lock_to_json
+from __future__ import annotations
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+    from tirerules.record.cases import case_from_json, case_to_json
+    from tirerules.record.decisions import decision_to_json, digest_of, lock_from_json, lock_to_json
+    from tirerules.record.parsing import parse
 
 __all__ = [
     "case_from_json",
@@ -16,3 +23,21 @@ __all__ = [
     "lock_to_json",
     "parse",
 ]
+
+#: Module -> what it gives this one, when it is first asked for.
+_ELSEWHERE = {
+    "tirerules.record.cases": ("case_from_json", "case_to_json"),
+    "tirerules.record.decisions": ("decision_to_json", "digest_of", "lock_from_json", "lock_to_json"),
+    "tirerules.record.parsing": ("parse",),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Import what is asked for when it is first used: to read a text needs nothing of what writes one."""
+    from importlib import import_module
+
+    for module, names in _ELSEWHERE.items():
+        if name in names:
+            value = globals()[name] = getattr(import_module(module), name)
+            return value
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields
@@ -29,7 +28,7 @@ from tirerules.packs.rule import READINGS
 from tirerules.quantities import measure, quantity
 from tirerules.vocabulary import FACTS, Activity, Dimension, Fact, Kind
 
-__all__ = ["case_from_json", "case_to_json", "parse"]
+__all__ = ["case_from_json", "case_to_json"]
 
 _GROUPS: Final[Mapping[str, type]] = {
     "tire": Tire,
@@ -44,39 +43,6 @@ _LISTS: Final[Mapping[str, tuple[str, type]]] = {
     "injuries": ("injury", Injury),
     "earlier_repairs": ("repair", EarlierRepair),
 }
-
-
-def parse(text: str) -> Any:
-    """Read JSON strictly. Raises CaseError with line and column for what is no JSON, a duplicate key, or NaN."""
-
-    def pairs(found: list[tuple[str, Any]]) -> dict[str, Any]:
-        seen: dict[str, Any] = {}
-        for key, value in found:
-            if key in seen:
-                raise CaseError(
-                    [Problem("json-duplicate", f"the key {key!r} stands twice", "keep one of them", path=key)]
-                )
-            seen[key] = value
-        return seen
-
-    def constant(word: str) -> Any:
-        raise CaseError([Problem("json-constant", f"{word} is no value", "leave out what is unknown")])
-
-    try:
-        said = json.loads(text, object_pairs_hook=pairs, parse_constant=constant)
-        if "\\u" in text:  # half of a character, which JSON can spell and no text can hold
-            json.dumps(said, ensure_ascii=False).encode("utf-8")
-        return said
-    except UnicodeEncodeError:
-        raise CaseError([Problem("json-syntax", "an escape stands for half a character")]) from None
-    except json.JSONDecodeError as error:
-        raise CaseError(
-            [Problem("json-syntax", f"this is no JSON: {error.msg}", "", "", error.lineno, error.colno)]
-        ) from None
-    except (RecursionError, ValueError) as error:
-        if isinstance(error, CaseError):
-            raise
-        raise CaseError([Problem("json-syntax", "this JSON is nested too deep or holds a number too long")]) from None
 
 
 class _Reader:

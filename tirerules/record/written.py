@@ -1,154 +1,104 @@
-"""A decision as JSON text, by filling in what is this case's own.
+"""A decision as JSON text, by a form that is made once for all cases that are known alike.
 
-Of two cases that are known alike, the decisions differ in what quotes the case: the measurements among the reasons, the
-case itself, its day and the digest over all. So the text is made once with holes, and the holes are filled; a test
-holds it equal to `decision_to_json`, text for text. A case that was measured, or with several injuries, takes longer.
+A test holds it equal to `decision_to_json`, text for text. A case that was measured, or with several injuries or
+earlier repairs, of which a reason may quote any, is written out instead.
 """
 
 from __future__ import annotations
 
 import hashlib
-import itertools
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Final
+from itertools import chain
 
-from tirerules.decision import Decision
-from tirerules.index.plain import PlainCase
 from tirerules.index.plan import make_room
-from tirerules.record.decisions import decision_to_json
-from tirerules.words import PAIRED, field_of
+from tirerules.record.forms import CASE, DIGEST, FIRST, ON, Form, Template, alike, hole_in, quoted, tell
 
-__all__ = ["written"]
+TYPE_CHECKING = False  # typing's own constant would import typing
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from typing import Any, Final
 
-_ENCODE: Final = json.JSONEncoder(ensure_ascii=False).encode
-#: As `digest_of` has it.
-_CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode
+    from tirerules.decision import Decision
+    from tirerules.index.plain import PlainCase
+    from tirerules.record.forms import Quoted
+
+__all__ = ["JsonForm", "form_of", "written"]
+
+ENCODE: Final = json.JSONEncoder(ensure_ascii=False).encode
+#: As `tirerules.record.digest_of` has it.
+CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode
 #: So many forms are kept; they share most of their pieces, of which so many are kept.
 _MOST_FORMS: Final = 5_000
 _MOST_PIECES: Final = 50_000
-_CASE, _ON, _DIGEST, _FIRST = range(4)
-#: Tells one measurement of a case in words.
-_Tell = Callable[[PlainCase], str]
 
 
-def written(decision: Decision) -> str:
-    """Return a decision as JSON text, the same as `json.dumps(decision_to_json(decision), ensure_ascii=False)`."""
-    asked, found = decision._asked, decision._found
-    # Of several injuries or earlier repairs, a reason may quote any.
-    if found is None or not isinstance(asked, PlainCase) or asked.several:
-        return json.dumps(decision_to_json(decision), ensure_ascii=False)
-    forms: dict[Any, _Form] = decision._plan.memory.forms
-    key = (decision._plan, found.packed, decision._resale())
-    form = forms.get(key)
-    if form is None:
-        form = make_room(forms, _MOST_FORMS)[key] = _Form.of(decision, asked, decision._plan.memory.pieces)
-    return form.filled(asked, str(decision._on))
+class JsonForm(Form):
+    """The form of decisions as JSON: as shown, and as digested."""
 
+    __slots__ = ("digested",)
 
-@dataclass(frozen=True, slots=True)
-class _Form:
-    """The text of many decisions: its pieces and the numbers of the holes between them, as shown and as digested."""
-
-    shown: tuple[str, ...]
-    digested: tuple[str, ...]
-    shown_holes: tuple[int, ...]
-    digested_holes: tuple[int, ...]
-    measurements: tuple[_Tell, ...]
-
-    @classmethod
-    def of(cls, decision: Decision, asked: PlainCase, pieces: dict[str, str]) -> _Form:
-        """Make the form of a decision; `pieces` holds those of others, which are used again."""
-        make_room(pieces, _MOST_PIECES)
-        said = decision_to_json(decision)
-        said.pop("digest")
-        text = _CANONICAL(said)
-        hole = next(mark for number in itertools.count() if (mark := f"<hole {number}:") not in text)
-        told = list(_told(said, asked))
-        said["case"], said["on"] = f"{hole}{_CASE}>", f"{hole}{_ON}>"
-        for number, (reason, _) in enumerate(told, start=_FIRST):
-            reason["measured"] = f"{hole}{number}>"
-        shown, shown_holes = _apart(_ENCODE({**said, "digest": f"{hole}{_DIGEST}>"}), hole)
-        digested, digested_holes = _apart(_CANONICAL(said), hole)
-        shown, digested = (tuple(pieces.setdefault(piece, piece) for piece in each) for each in (shown, digested))
-        return cls(shown, digested, shown_holes, digested_holes, tuple(tell for _, tell in told))
+    def __init__(self, shown: Template, digested: Template, quotes: Sequence[Quoted]) -> None:
+        super().__init__(shown, quotes)
+        self.digested = digested
 
     def filled(self, asked: PlainCase, on: str) -> str:
-        """Return the text of the decision on one case."""
+        """Return the text of the decision on one case and day."""
         case = asked.said(on)
-        texts = [_encoded(tell(asked)) for tell in self.measurements]
-        values = [_CANONICAL(case), f'"{on}"', "", *[digested for _, digested in texts]]
-        digest = hashlib.sha256(_joined(self.digested, self.digested_holes, values).encode("ascii")).hexdigest()
-        values = [_ENCODE(case), f'"{on}"', f'"sha256:{digest}"', *[shown for shown, _ in texts]]
-        return _joined(self.shown, self.shown_holes, values)
+        texts = [_encoded(each(asked)) for each in self.tells]
+        text = self.digested.filled([CANONICAL(case), f'"{on}"', "", *[digested for _, digested in texts]])
+        digest = hashlib.sha256(text.encode("ascii")).hexdigest()
+        return self.shown.filled([ENCODE(case), f'"{on}"', f'"sha256:{digest}"', *[shown for shown, _ in texts]])
+
+    @property
+    def plain(self) -> dict[str, Any]:
+        """The form as JSON."""
+        return {**super().plain, "digested": [self.digested.pieces, self.digested.holes]}
+
+    @classmethod
+    def read(cls, said: Mapping[str, Any]) -> JsonForm:
+        """Return the form that `plain` gave."""
+        return cls(Template(*said["shown"]), Template(*said["digested"]), said["quotes"])
 
 
 @lru_cache(maxsize=10_000)
 def _encoded(text: str) -> tuple[str, str]:
     """Return a text as JSON, as shown and as digested."""
-    return _ENCODE(text), _CANONICAL(text)
+    return ENCODE(text), CANONICAL(text)
 
 
-def _apart(text: str, hole: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
-    """Return the text between the holes, and the number of each; `hole` is how they begin, and nothing else does."""
-    first, *rest = text.split(f'"{hole}')
-    numbers, pieces = zip(*(each.split('>"', 1) for each in rest), strict=True)
-    return (first, *pieces), tuple(map(int, numbers))
+def written(decision: Decision) -> str:
+    """Return a decision as JSON text, the same as `json.dumps(decision_to_json(decision), ensure_ascii=False)`."""
+    key = alike(decision)
+    if key is None:
+        from tirerules.record.decisions import decision_to_json
+
+        return json.dumps(decision_to_json(decision), ensure_ascii=False)
+    memory = decision._plan.memory
+    form: JsonForm | None = memory.forms.get(key)
+    if form is None:
+        form = make_room(memory.forms, _MOST_FORMS)[key] = form_of(decision, memory.pieces)
+    return form.filled(decision._asked, str(decision._on))  # type: ignore[arg-type]  # what is alike is plain
 
 
-def _joined(pieces: Sequence[str], holes: Sequence[int], values: Sequence[str]) -> str:
-    between = itertools.chain.from_iterable(zip((values[hole] for hole in holes), pieces[1:], strict=True))
-    return pieces[0] + "".join(between)
+def form_of(decision: Decision, pieces: dict[str, str]) -> JsonForm:
+    """Make the form of a decision that has one; `pieces` holds those of other forms, which are used again."""
+    from tirerules.record.decisions import decision_to_json
 
-
-# --- what a reason quotes ---------------------------------------------------------------------------------------------
-
-
-def _told(said: Mapping[str, Any], asked: PlainCase) -> Iterator[tuple[dict[str, Any], _Tell]]:
-    """Yield the reasons that quote the case, and what quotes it so."""
-    for reason in itertools.chain(said["reasons"], *(each["reasons"] for each in said["methods"])):
-        tell = None if reason["rule"].startswith("engine/") else _tell(reason["fact"], reason.get("subject", ""))
-        if tell is not None:
-            assert tell(asked) == reason["measured"]  # INVARIANT: it quotes what the views of the case show
-            yield reason, tell
-
-
-def _tell(fact: str, subject: str) -> _Tell | None:
-    """Return what tells a fact of a subject; None for one that every case known alike tells in the same words."""
-    group = fact.rpartition(".")[0]
-    new = "the repair of" in subject
-    if fact in ("method", "injury.reach") or fact in PAIRED or (new and fact == "repair.method"):
-        return None
-    if fact == "findings":
-        return _findings
-    field = field_of(fact)
-    if group in ("injury", "repair"):
-        return _of_list("injuries" if new or group == "injury" else "earlier_repairs", field)
-    if fact == "repairs.count":
-        return lambda case: _shown(case.repair_total if case.repairs.count is None else case.repairs.count)
-    if fact == "road.snow_restriction":
-        return lambda case: _shown(
-            False if case.road.snow_restriction is None and case.activity != "road-use" else case.road.snow_restriction
-        )
-    return lambda case: _shown(_or(getattr(getattr(case, group), field), case.worked_out.get(fact)))
-
-
-def _of_list(name: str, field: str) -> _Tell:
-    """Return what tells a fact of the one injury or earlier repair that is listed."""
-    return lambda case: _shown(getattr(listed[0], field) if (listed := getattr(case, name)) else None)
-
-
-def _or(value: Any, other: Any) -> Any:
-    return other if value is None else value
-
-
-def _findings(case: PlainCase) -> str:
-    return "unknown" if case.findings is None else ", ".join(sorted(case.findings)) or "none"
-
-
-def _shown(value: Any) -> str:
-    if value is None:
-        return "unknown"
-    return ("no", "yes")[value] if isinstance(value, bool) else str(value)
+    make_room(pieces, _MOST_PIECES)
+    said = decision_to_json(decision)
+    said.pop("digest")
+    hole = hole_in(CANONICAL(said))
+    numbers: dict[Quoted, int] = {}
+    for reason in chain(said["reasons"], *(each["reasons"] for each in said["methods"])):
+        quotes = quoted(reason["rule"], reason["fact"], reason.get("subject", ""))
+        if quotes is not None:
+            # INVARIANT: it quotes what the views of the case show
+            assert tell(*quotes)(decision._asked) == reason["measured"]  # type: ignore[arg-type]  # it is plain
+            reason["measured"] = f"{hole}{numbers.setdefault(quotes, len(numbers) + FIRST)}>"
+    said["case"], said["on"] = f"{hole}{CASE}>", f"{hole}{ON}>"
+    texts = (ENCODE({**said, "digest": f"{hole}{DIGEST}>"}), CANONICAL(said))
+    shown, digested = (Template.of(text, f'"{hole}', '>"') for text in texts)
+    for each in (shown, digested):
+        each.pieces = tuple([pieces.setdefault(piece, piece) for piece in each.pieces])
+    return JsonForm(shown, digested, tuple(numbers))

@@ -1,0 +1,85 @@
+"""What a case states, as rows: a value for each fact of some groups in one order, None for what is unknown.
+
+Deciding reads many facts of a case at once, and from a row that takes least. A word stands in a row as it is; a number
+as text, as a whole number, or as the numerators and denominators of both its ends in base units, which are quickly told
+from others.
+"""
+
+from __future__ import annotations
+
+from tirerules.words import FACTS, field_of
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from datetime import date
+    from typing import Any, TypeAlias
+
+    #: A value for each fact of some groups.
+    Row: TypeAlias = "tuple[Any, ...]"
+    #: Places, an activity, a reading.
+    Asks: TypeAlias = "tuple[tuple[str, ...], str, str]"
+
+__all__ = ["INJURY", "NO_INJURIES", "NO_REPAIRS", "REPAIR", "SEVERAL_INJURIES", "WHOLE", "Places", "Stated", "ends"]
+
+#: What is to be known of the lists of a case: that one is not recorded, that there are several injuries.
+NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES = 1, 2, 8
+
+
+class Places(dict):  # type: ignore[type-arg]  # fact -> its place in a row
+    """Where the facts of some groups stand in a row; never changed."""
+
+    def __init__(self, *groups: str) -> None:
+        rows = [row for row in FACTS if row[0].rpartition(".")[0] in groups and not row[5]]
+        super().__init__((row[0], place) for place, row in enumerate(rows))
+        #: The attribute that holds each fact, by place.
+        self.fields = tuple(field_of(fact) for fact in self)
+        self.nothing: tuple[None, ...] = (None,) * len(self)
+
+
+#: The facts that hold for the whole tire; those of one injury; those of one earlier repair.
+WHOLE = Places("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")
+INJURY = Places("injury")
+REPAIR = Places("repair")
+
+
+def ends(low: Any, high: Any) -> tuple[int, int, int, int]:
+    """Return how a number from `low` to `high` (exact fractions in base units) stands in a row."""
+    return low.numerator, low.denominator, high.numerator, high.denominator
+
+
+_ZONE, _OFFSET, _SURFACE = (INJURY[f"injury.{key}"] for key in ("zone", "from_centerline", "surface_diameter"))
+_WORKED_OUT = tuple(WHOLE[f"tire.{key}"] for key in ("size", "date_code", "tread_grid"))
+
+
+class Stated:
+    """What one case states: which rules it asks; the facts of the tire, of each injury and of each earlier repair.
+
+    A list that is not recorded is None. `total` is how many repairs the tire will carry by the lists, None where that
+    is not known. `flags` tell of the lists. `simple` says that nothing must be worked out: the sidewall is not read, no
+    injury is measured from the center line or unplaced, and there is at most one injury or repair.
+    """
+
+    __slots__ = ("asks", "findings", "flags", "injuries", "on", "repairs", "simple", "total", "whole")
+
+    def __init__(
+        self,
+        asks: Asks,
+        on: date | str | None,
+        whole: Row,
+        injuries: tuple[Row, ...] | None,
+        repairs: tuple[Row, ...] | None,
+        findings: frozenset[str] | None,
+    ) -> None:
+        self.asks, self.on = asks, on
+        self.whole, self.injuries, self.repairs, self.findings = whole, injuries, repairs, findings
+        self.flags = (0 if repairs is not None else NO_REPAIRS) | (
+            NO_INJURIES if injuries is None else SEVERAL_INJURIES if len(injuries) > 1 else 0
+        )
+        new = 0 if asks[1] != "repair" else None if injuries is None else len(injuries)
+        self.total = None if new is None or repairs is None else new + len(repairs)
+        self.simple = (
+            injuries is not None
+            and len(injuries) + len(repairs or ()) < 2
+            and all(row[_ZONE] is not None and row[_OFFSET] is row[_SURFACE] is None for row in injuries)
+            and all(whole[place] is None for place in _WORKED_OUT)
+        )

@@ -17,7 +17,7 @@ from tirerules.words import VERDICTS as WORDS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
     from types import ModuleType
     from typing import Protocol
@@ -52,8 +52,8 @@ if TYPE_CHECKING:
             """Return the rules of a plan, in its order."""
 
         def failing_after(
-            self, case: Case | PlainCase, on: date | str, methods: Sequence[str], activity: str
-        ) -> Iterable[tuple[str, ...]]:
+            self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...], activity: str
+        ) -> tuple[tuple[str, ...], ...]:
             """Return for each method which rules the tire fails under `activity` once it is repaired by that method."""
 
 
@@ -265,5 +265,5 @@ class Decision:
         if found is None or not found.methods or found.verdict == OUTSIDE:
             return ()
         methods = found.possible
-        after = [tuple(self._desk.failing_after(self._asked, self._on, methods, activity)) for activity in RESALE]
-        return tuple(after) if any(map(any, after)) else ()
+        after = tuple([self._desk.failing_after(self._asked, self._on, methods, activity) for activity in RESALE])
+        return after if any(map(any, after)) else ()

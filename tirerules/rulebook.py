@@ -12,7 +12,7 @@ import time
 from tirerules.decision import Decision
 from tirerules.index.book import Book
 from tirerules.index.evaluate import evaluated
-from tirerules.index.packing import packed_after_repair, packed_case
+from tirerules.index.packing import packed_after_repair, packed_case, repaired_by
 from tirerules.index.plain import plain_case
 from tirerules.packs.files import builtin, files_in
 from tirerules.packs.store import choose_heads, heads
@@ -193,17 +193,24 @@ class Rulebook:
         return rules
 
     def failing_after(
-        self, case: Case | PlainCase, on: date | str, methods: Sequence[str], activity: str
-    ) -> list[tuple[str, ...]]:
+        self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...], activity: str
+    ) -> tuple[tuple[str, ...], ...]:
         """Return for each method which rules the tire fails under `activity` once it is repaired by that method."""
         codes, _, reading = case.stated.asks
         plan = self._book.plan((codes, activity, reading), on)
-        packed = packed_after_repair(plan, case, methods) if plan.fits else None
-        if packed is not None:
-            return [plan.names_in(evaluated(plan, each).failing) for each in packed]
-        from tirerules.telling import failing_after
+        packed = packed_after_repair(plan, case, methods[0]) if plan.fits else None
+        if packed is None:
+            from tirerules.telling import failing_after
 
-        return failing_after(case, on, methods, activity, self.rules_of(plan))
+            return tuple(failing_after(case, on, methods, activity, self.rules_of(plan)))
+        key = (plan, packed, methods)
+        after = plan.memory.after.get(key)
+        if after is None:
+            new = len(case.stated.injuries or (None,))
+            each = (repaired_by(plan, packed, method, new) for method in methods)
+            after = tuple(plan.names_in(evaluated(plan, known_by).failing) for known_by in each)
+            plan.memory.keep_after(key, after)
+        return after
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
         from tirerules.errors import UnknownJurisdictionError, nearest

@@ -14,6 +14,8 @@ from tests.benchmarks.conftest import Timed
 from tests.benchmarks.generated import write_packs
 from tests.benchmarks.tickets import cases, tickets
 
+pytestmark = pytest.mark.usefixtures("once")
+
 PACKS: Final = (66, 660, 6_600)
 RULES: Final = (10, 100, 1_000)
 #: Packs of so many rules each are not wanted in number.

@@ -20,7 +20,7 @@ def test_from_the_cache(timed: Timed) -> None:
     timed(tirerules.load, table=TABLE, what="from the cache of compiled packs")
 
 
-@pytest.mark.usefixtures("uncached")
+@pytest.mark.usefixtures("once", "uncached")
 def test_without_a_cache(timed: Timed) -> None:
     """As at the very first start, or where no folder can be written."""
     timed(tirerules.load, table=TABLE, what="no cache: read, checked, compiled")
@@ -32,6 +32,7 @@ def test_as_own_folder(timed: Timed) -> None:
     timed(work, table=TABLE, what="from the cache, as a caller's own folder")
 
 
+@pytest.mark.usefixtures("once")
 def test_whole_packs(timed: Timed) -> None:
     """Every rule of every pack as a value, which deciding does without."""
 

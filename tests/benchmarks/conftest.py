@@ -22,9 +22,13 @@ from tirerules.packs.cache import VARIABLE
 
 #: Distinct tickets in the rotation of single decisions.
 ROTATION: Final = 4_000
-#: Each figure is the median of so many rounds, within about this many seconds.
-_ROUNDS: Final = (3, 200)
-_SECONDS: Final = 2.0
+#: Everything is measured in so many turns, one after another: a machine that is busy for a while slows all alike.
+TURNS: Final = 5
+#: In each turn a figure is the median of so many rounds, within about this many seconds; then the median of all turns.
+_ROUNDS: Final = (1, 100)
+#: What is measured once has so many.
+_FRESH: Final = 3
+_SECONDS: Final = 0.5
 
 Timed = Callable[..., None]
 
@@ -34,6 +38,19 @@ def _one_core() -> None:
     pyarrow.set_cpu_count(1)
     if hasattr(os, "sched_setaffinity"):
         os.sched_setaffinity(0, {max(os.sched_getaffinity(0))})
+
+
+@pytest.fixture(scope="module", autouse=True, params=range(TURNS), ids=lambda turn: f"turn {turn + 1}")
+def _turn(request: pytest.FixtureRequest) -> int:
+    """Let pytest run all of a module in one turn, then all of it in the next."""
+    return int(request.param)
+
+
+@pytest.fixture
+def once(_turn: int) -> None:
+    """Measure in the first turn alone: what takes long, and is compared with nothing beside it."""
+    if _turn:
+        pytest.skip("measured in the first turn")
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -108,7 +125,7 @@ def timed(benchmark: Any) -> Timed:
         if memory is not None:
             benchmark.extra_info["memory"] = memory
         if fresh is not None:
-            benchmark.pedantic(work, setup=fresh, rounds=rounds or _ROUNDS[0])
+            benchmark.pedantic(work, setup=fresh, rounds=rounds or _FRESH)
         else:
             enough = _enough(work)
             benchmark.pedantic(work, rounds=rounds or enough)
@@ -117,7 +134,7 @@ def timed(benchmark: Any) -> Timed:
 
 
 def _enough(work: Callable[[], Any]) -> int:
-    """Warm a piece of work up, and return how many rounds of it fit the time."""
+    """Warm a piece of work up, and return how many rounds of it fit the time of a turn."""
     start = perf_counter()
     work()
     return max(_ROUNDS[0], min(_ROUNDS[1], int(_SECONDS / max(perf_counter() - start, 1e-9))))

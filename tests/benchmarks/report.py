@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 import platform
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 __all__ = ["machine", "table"]
@@ -26,7 +27,7 @@ def machine() -> str:
 def table(benchmarks: Sequence[Mapping[str, Any]]) -> Iterator[str]:
     """Yield the lines of the table."""
     groups: dict[str, list[Mapping[str, Any]]] = {}
-    for each in benchmarks:
+    for each in _merged(benchmarks):
         groups.setdefault(each["group"], []).append(each)
     for group, found in groups.items():
         peer, floor = (_least(found, role) for role in ("peer", "floor"))
@@ -41,13 +42,30 @@ def table(benchmarks: Sequence[Mapping[str, Any]]) -> Iterator[str]:
             yield f"  {one['name']:<80}{_time(_each(one)):>11}{more:>14}{ratios}".rstrip()
 
 
+def _merged(benchmarks: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return what was measured in several turns once, with the median of all turns and the most memory of any."""
+    turns: dict[tuple[str, str], list[Mapping[str, Any]]] = {}
+    for each in benchmarks:
+        turns.setdefault((each["group"], each["name"]), []).append(each)
+    merged = []
+    for found in turns.values():
+        info = dict(found[0]["extra_info"])
+        if "memory" in info:
+            info["memory"] = max(each["extra_info"]["memory"] for each in found)
+        merged.append({**found[0], "extra_info": info, "stats": {"median": median(_median(each) for each in found)}})
+    return merged
+
+
+def _median(one: Mapping[str, Any]) -> float:
+    return float(one["stats"]["median"])
+
+
 def _least(found: Sequence[Mapping[str, Any]], role: str) -> float | None:
     return min((_each(one) for one in found if one["extra_info"]["role"] == role), default=None)
 
 
 def _each(one: Mapping[str, Any]) -> float:
-    median: float = one["stats"]["median"]
-    return median / int(one["extra_info"]["units"])
+    return _median(one) / int(one["extra_info"]["units"])
 
 
 def _time(seconds: float) -> str:

@@ -41,7 +41,7 @@ else:
         return value
 
 
-__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of"]
+__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "repaired_by"]
 
 _SNOW, _COUNT, _REACH, _ZONE, _SIZE = (
     "road.snow_restriction",
@@ -410,30 +410,46 @@ def _across(case: Asked, injuries: Sequence[Row], method: str) -> Sequence[Row]:
     return [(*row[:place], _in_row(size), *row[place + 1 :]) for row, size in zip(injuries, sizes, strict=True)]
 
 
-def packed_after_repair(plan: Plan, case: Asked, methods: Sequence[str]) -> list[Packed] | None:
-    """Return what will be known of the tire of a repair case once it is repaired, for another activity, by method."""
+def packed_after_repair(plan: Plan, case: Asked, method: str) -> Packed | None:
+    """Return what will be known of the tire of a repair case once it is repaired, for another activity.
+
+    By which method it was is added by `repaired_by`; `method` is any of those that are asked about.
+    """
     stated = case.stated
-    row = stated.whole
-    if row[_AT_GRID] is not None:
-        return None
-    packer = plan.packer or packer_of(plan)
+    row, findings = stated.whole, stated.findings
+    injuries: Sequence[Row] = stated.injuries or (INJURY.nothing,)
     worked_out: Mapping[str, Any] = {}
-    if row[_AT_SIZE] is not None or row[_AT_DATE] is not None:
-        worked_out = _worked_out(case)
-        row = _with(worked_out, row)
-    injuries = stated.injuries or (INJURY.nothing,)
-    spots = _spots(injuries, stated.repairs)
-    if stated.injuries is None and any(clock is not None for _, _, clock, _ in spots):
-        return None
-    findings = None if stated.findings is None else stated.findings - CURED_BY_REPAIR
-    total = None if stated.repairs is None else len(spots)
+    if not stated.simple:
+        if row[_AT_GRID] is not None:
+            return None
+        if row[_AT_SIZE] is not None or row[_AT_DATE] is not None:
+            worked_out = _worked_out(case)
+            row = _with(worked_out, row)
+        injuries = _across(case, injuries, method)
+    if findings is not None and not findings.isdisjoint(CURED_BY_REPAIR):
+        findings -= CURED_BY_REPAIR
+    packer = plan.packer or packer_of(plan)
+    count = len(injuries) + len(stated.repairs or ())
+    total = None if stated.repairs is None else count
     tire, pair = packer.tire(row, findings, total)
     pairs: tuple[int, ...] = ()
-    if packer.paired and len(spots) > 1:
+    if packer.paired and count > 1:
+        spots = _spots(injuries, stated.repairs)
+        if stated.injuries is None and any(clock is not None for _, _, clock, _ in spots):
+            return None
         pairs = _paired(packer, case, worked_out, (row, total, tire), spots)
-    tire, earlier = tire | pair, packer.repairs(stated.repairs)
     if stated.repairs is None:
-        return [(tire, pairs, earlier, (), NO_REPAIRS, None, findings)] * len(methods)
-    mended = [packer.becomes.packed(each) for each in _across(case, injuries, methods[0])]
-    words = [plan.word("repair.method", method) for method in methods]
-    return [(tire, pairs, (*earlier, *[each | word for each in mended]), (), 0, None, findings) for word in words]
+        return tire | pair, pairs, packer.repairs(None), (), NO_REPAIRS, None, findings
+    earlier = packer.repairs(stated.repairs) if stated.repairs else ()
+    mended = [packer.becomes.packed(each) for each in injuries]
+    return tire | pair, pairs, (*earlier, *mended), (), 0, None, findings
+
+
+def repaired_by(plan: Plan, packed: Packed, method: str, new: int) -> Packed:
+    """Return what is known of a repaired tire once the last `new` repairs are known to be by one method."""
+    word = plan.word("repair.method", method)
+    repairs = packed[2]
+    if not word or packed[4] & NO_REPAIRS:
+        return packed
+    earlier = len(repairs) - new
+    return packed[0], packed[1], (*repairs[:earlier], *[each | word for each in repairs[earlier:]]), *packed[3:]

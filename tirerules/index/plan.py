@@ -53,11 +53,13 @@ _SIZE, _TREAD = "injury.diameter", "tire.tread_depth"
 class Memory:
     """What several plans remember together, so that all of it stays within bounds."""
 
-    __slots__ = ("_found", "forms", "pieces")
+    __slots__ = ("_found", "after", "forms", "pieces")
 
     def __init__(self) -> None:
         #: Each memory of what was found that a plan has put something into, once for everything that was put there.
         self._found: list[dict[Any, Found]] = []
+        #: The rules that a tire fails once it is repaired: by plan, what is known of it then, and methods.
+        self.after: dict[tuple[Plan, Packed, tuple[str, ...]], tuple[tuple[str, ...], ...]] = {}
         #: The text of their decisions with holes, and the pieces that such texts share.
         self.forms: dict[tuple[Any, ...], Any] = {}
         self.pieces: dict[str, str] = {}
@@ -71,6 +73,10 @@ class Memory:
         self._found.append(plan.found)
         plan.found[key] = found
         return found
+
+    def keep_after(self, key: tuple[Plan, Packed, tuple[str, ...]], failing: tuple[tuple[str, ...], ...]) -> None:
+        """Remember the rules that a tire fails once it is repaired."""
+        make_room(self.after, _MOST_FOUND)[key] = failing
 
 
 def make_room(known: dict[Any, Any], most: int) -> dict[Any, Any]:

@@ -29,8 +29,8 @@ ENCODE: Final = json.JSONEncoder(ensure_ascii=False).encode
 #: As `tirerules.record.digest_of` has it.
 CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode
 #: So many forms are kept; they share most of their pieces, of which so many are kept.
-_MOST_FORMS: Final = 5_000
-_MOST_PIECES: Final = 50_000
+_MOST_FORMS: Final = 10_000
+_MOST_PIECES: Final = 100_000
 
 
 class JsonForm(Form):

@@ -16,6 +16,7 @@ import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -24,9 +25,9 @@ from packaging.specifiers import SpecifierSet
 
 import tirerules
 from tests.support import pack_text
-from tirerules import LockError, MissingDataError, PackError, PinError
+from tirerules import LockError, MissingDataError, PackError, PinError, plain_json
 from tirerules.index.rows import rows_of
-from tirerules.packs import cache, compiling, library, scanning, store
+from tirerules.packs import cache, compiling, library, store
 from tirerules.packs.choosing import choose
 from tirerules.packs.files import MAX_BYTES, builtin, content, files_in
 
@@ -191,12 +192,39 @@ def test_a_document_comes_back_as_it_was(value):
 @given(_PLAIN)
 def test_what_is_scanned_is_what_json_reads(value):
     text = json.dumps(value, default=float)
-    assert repr(scanning.parsed(text)) == repr(json.loads(text))
+    assert repr(plain_json.parsed(text)) == repr(json.loads(text))
+
+
+_CASES = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.text(),
+    lambda each: st.lists(each, max_size=4) | st.dictionaries(st.text(), each, max_size=4),
+    max_leaves=12,
+)
+
+
+def as_json_has_it(value: Any) -> tuple[str, str]:
+    sorted_ascii = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return json.dumps(value, ensure_ascii=False), sorted_ascii
+
+
+@settings(max_examples=400, deadline=None)
+@given(_CASES)
+def test_what_is_encoded_is_what_json_writes(value):
+    assert (plain_json.ENCODE(value), plain_json.CANONICAL(value)) == as_json_has_it(value)
+
+
+@pytest.mark.parametrize("value", [b"x", {1, 2}, float("nan")], ids=str)
+def test_what_is_no_json_is_refused(value):
+    with pytest.raises((TypeError, ValueError)):
+        plain_json.ENCODE({"a": [value]})
 
 
 def test_without_pythons_private_scanner_json_is_imported(monkeypatch):
     monkeypatch.setitem(sys.modules, "_json", None)
-    assert scanning._parser() is json.loads
+    assert plain_json._parser() is json.loads
+    encode, canonical = plain_json._encoders()
+    value = {"b": ["é\u2028", 1, None, True], "a": {}}
+    assert (encode(value), canonical(value)) == as_json_has_it(value)
 
 
 # --- when an entry is used -------------------------------------------------------------------------------------------

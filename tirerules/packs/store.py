@@ -14,7 +14,7 @@ from tirerules import data
 from tirerules._version import __version__
 from tirerules.packs.cache import Cache, digest, user_folder
 from tirerules.packs.files import content
-from tirerules.packs.scanning import parsed
+from tirerules.plain_json import parsed
 
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ only tells it.
 from __future__ import annotations
 
 from tirerules.packs.cache import digest
-from tirerules.packs.scanning import parsed
 from tirerules.packs.store import cache_of, state_of
+from tirerules.plain_json import parsed
 from tirerules.record.forms import alike
 
 TYPE_CHECKING = False  # typing's own constant would import typing

@@ -7,11 +7,11 @@ earlier repairs, of which a reason may quote any, is written out instead.
 from __future__ import annotations
 
 import hashlib
-import json
 from functools import lru_cache
 from itertools import chain
 
 from tirerules.index.plan import make_room
+from tirerules.plain_json import CANONICAL, ENCODE
 from tirerules.record.forms import CASE, DIGEST, FIRST, ON, Form, Template, alike, hole_in, quoted, tell
 
 TYPE_CHECKING = False  # typing's own constant would import typing
@@ -25,9 +25,6 @@ if TYPE_CHECKING:
 
 __all__ = ["JsonForm", "form_of", "written"]
 
-ENCODE: Final = json.JSONEncoder(ensure_ascii=False).encode
-#: As `tirerules.record.digest_of` has it.
-CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode
 #: So many forms are kept; they share most of their pieces, of which so many are kept.
 _MOST_FORMS: Final = 10_000
 _MOST_PIECES: Final = 100_000
@@ -71,6 +68,8 @@ def written(decision: Decision) -> str:
     """Return a decision as JSON text, the same as `json.dumps(decision_to_json(decision), ensure_ascii=False)`."""
     key = alike(decision)
     if key is None:
+        import json
+
         from tirerules.record.decisions import decision_to_json
 
         return json.dumps(decision_to_json(decision), ensure_ascii=False)

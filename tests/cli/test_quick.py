@@ -245,9 +245,10 @@ def test_forms_depend_on_all_code_that_makes_them(folder):
     assert len(list(folder.glob("form-*"))) == 2
 
 
-def test_a_process_that_finds_a_form_imports_nothing_slow():
+@pytest.mark.parametrize("more", [(), ("--json",)], ids=["text", "JSON"])
+def test_a_process_that_finds_a_form_imports_nothing_slow(more):
     program = "import sys\nfrom tirerules.cli import main\nmain(sys.argv[1:])\nprint(*sys.modules, file=sys.stderr)"
-    command = [sys.executable, "-c", program, "decide", *CASE]
+    command = [sys.executable, "-c", program, "decide", *CASE, *more]
     first, second = (subprocess.run(command, capture_output=True, cwd=ROOT) for _ in range(2))
     assert first.stdout == second.stdout != b""
     modules = set(second.stderr.decode().split())

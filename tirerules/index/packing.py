@@ -158,6 +158,7 @@ class Packer:
     """Packs the cases of one plan."""
 
     __slots__ = (
+        "_apart",
         "_injury",
         "_lists",
         "_of_injury",
@@ -184,6 +185,7 @@ class Packer:
         self._of_pairs = tuple(fact for fact, _ in self.paired if fact in WHOLE)
         self._stated = itemgetter(*(WHOLE[fact] for fact in (_SNOW, _COUNT, *self._of_pairs)))
         self._lists: dict[tuple[Any, ...], tuple[int, int]] = {}
+        self._apart: dict[tuple[Any, ...], tuple[int, ...]] = {}
         of_repair = {fact: _field(table) for fact, table in tables.items() if fact in REPAIR}
         self.repair = _Facts(of_repair, REPAIR)
         #: What an earlier repair says of itself, an injury says of the repair that it becomes.
@@ -233,6 +235,19 @@ class Packer:
         if _COUNT in self.plan.tables:
             packed |= self.plan.tables[_COUNT][total if count is None else count]
         return packed, self.pair(dict(zip(self._of_pairs, stated[2:], strict=True)), _single(total, count), {})
+
+    def unplaced(self, row: Row, total: int | None, spots: Sequence[Spot]) -> tuple[int, ...]:
+        """Return what is known of each pair of repairs where no place around the tire is known of any.
+
+        Where some repair may not be listed, so also of a pair of which nothing is known.
+        """
+        key = (self._stated(row), total, *spots)
+        known = self._apart.get(key)
+        if known is None:
+            unlisted = total is None or total < (row[_AT_COUNT] or 0)
+            views = (*_unplaced(spots), {}) if unlisted else _unplaced(spots)
+            known = make_room(self._apart, _MOST_REMEMBERED)[key] = tuple(self.pairs(row, total, views))
+        return known
 
     def pairs(self, row: Row, total: int | None, views: Iterable[Mapping[str, Any]]) -> list[int]:
         """Return what is known of each pair of repairs that a tire carries, of which a view says what is known."""
@@ -375,13 +390,9 @@ def _paired(
     if any(clock is not None or unit_width is not None for _, _, clock, unit_width in spots):
         from tirerules.index.measured import pairs
 
-        views: Sequence[Mapping[str, Any]] = pairs(
-            cast("Case", case), worked_out
-        )  # INVARIANT: only a typed case states such places
-    else:
-        unlisted = total is None or total < (row[_AT_COUNT] or 0)
-        views = (*_unplaced(spots), {}) if unlisted else _unplaced(spots)
-    return tuple([known | each for each in packer.pairs(row, total, views)])
+        views = pairs(cast("Case", case), worked_out)  # INVARIANT: only a typed case states such places
+        return tuple([known | each for each in packer.pairs(row, total, views)])
+    return tuple([known | each for each in packer.unplaced(row, total, spots)])
 
 
 def _unplaced(spots: Sequence[Spot]) -> Sequence[Mapping[str, Any]]:

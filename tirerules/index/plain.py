@@ -198,10 +198,12 @@ class PlainCase:
         case: dict[str, Any] = {"jurisdictions": list(self.jurisdictions), "activity": self.activity}
         if (day := self.on or on) is not None:
             case["on"] = day
-        for place, value in enumerate(self.stated.whole):
-            if value is not None:
-                group, key = _NAMES[place]
-                case.setdefault(group, {})[key] = value
+        for group, keys, places in _BLOCKS:
+            block = {
+                key: value for key, value in zip(keys, self.stated.whole[places], strict=True) if value is not None
+            }
+            if block:
+                case[group] = block
         for name, keys, rows in (
             ("injuries", _KEYS_OF_INJURY, self.stated.injuries),
             ("earlier_repairs", _KEYS_OF_REPAIR, self.stated.repairs),
@@ -218,8 +220,19 @@ class PlainCase:
         return case
 
 
-#: Group and key by place; keys of what is listed, by place.
-_NAMES = [tuple(fact.split(".")) for fact in WHOLE]
+def _blocks() -> list[tuple[str, list[str], slice]]:
+    """Return each group of facts of the whole tire, its keys, and where they stand in a row, side by side."""
+    facts = list(WHOLE)
+    found = []
+    for group in dict.fromkeys(fact.partition(".")[0] for fact in facts):
+        own = [place for place, fact in enumerate(facts) if fact.partition(".")[0] == group]
+        keys = [fact.partition(".")[2] for fact in facts[own[0] : own[-1] + 1]]
+        found.append((group, keys, slice(own[0], own[-1] + 1)))
+    return found
+
+
+_BLOCKS = _blocks()
+#: Keys of what is listed, by place.
 _KEYS_OF_INJURY, _KEYS_OF_REPAIR = ([fact.rpartition(".")[2] for fact in places] for places in (INJURY, REPAIR))
 
 

@@ -128,6 +128,8 @@ def _findings(case: PlainCase) -> str:
 
 
 def _shown(value: Any) -> str:
+    if isinstance(value, str):
+        return value
     if value is None:
         return "unknown"
     return ("no", "yes")[value] if isinstance(value, bool) else str(value)

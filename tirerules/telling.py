@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from functools import partial
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from tirerules._version import __version__
@@ -39,7 +40,7 @@ from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Limit, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.record.cases import case_from_json
-from tirerules.vocabulary import Activity
+from tirerules.vocabulary import FACTS, Activity
 
 if TYPE_CHECKING:
     from tirerules.decision import Desk
@@ -129,8 +130,37 @@ def limits(plan: Plan, rules: Sequence[Rule], sure: int, maybe: int, late: int) 
     """Return the limits that some rules of a plan set, none of which waits for a measure of the tire.
 
     They are told in the order in which they are judged, those that apply by the method alone (`late`) behind others.
+    What the same rules set on a fact is one value for all cases and all places.
     """
-    return limits_of(_demands(plan, rules, sure, maybe, late))
+    known = plan.cache("limits of a fact")
+    found: dict[str, FactLimits] = {}
+    for fact, limiting in _limiting(plan).items():
+        masks = (sure & limiting, maybe & limiting, late & limiting)
+        if masks[0] | masks[1]:
+            each = known.get((fact, masks))
+            if each is None:
+                each = known[fact, masks] = _limits_of_fact(plan, rules, fact, masks)
+            found[fact] = each
+    return MappingProxyType(found)
+
+
+def _limiting(plan: Plan) -> Mapping[str, int]:
+    """Return the rules that limit each fact, in the order of the vocabulary."""
+    known = plan.cache("rules that limit a fact")
+    if not known:
+        masks: dict[str, int] = {}
+        for at, row in enumerate(plan.rows):
+            if row["body"] is not None:
+                masks[row["body"]["fact"]] = masks.get(row["body"]["fact"], 0) | 1 << at
+        known[None] = {fact: masks[fact] for fact in FACTS if fact in masks}
+    limiting: Mapping[str, int] = known[None]
+    return limiting
+
+
+def _limits_of_fact(plan: Plan, rules: Sequence[Rule], fact: str, masks: tuple[int, int, int]) -> FactLimits:
+    key = (fact, plan.reading, *map(plan.names_in, masks))
+    told: FactLimits = plan.memory.limits_by(key, lambda: limits_of(_demands(plan, rules, *masks))[fact])
+    return told
 
 
 def _demands(plan: Plan, rules: Sequence[Rule], sure: int, maybe: int, late: int) -> list[Judgment]:

@@ -11,7 +11,7 @@ from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from typing import Any
 
     from tirerules.index.evaluate import Found
@@ -53,13 +53,15 @@ _SIZE, _TREAD = "injury.diameter", "tire.tread_depth"
 class Memory:
     """What several plans remember together, so that all of it stays within bounds."""
 
-    __slots__ = ("_found", "after", "forms", "pieces")
+    __slots__ = ("_found", "after", "forms", "limits", "pieces")
 
     def __init__(self) -> None:
         #: Each memory of what was found that a plan has put something into, once for everything that was put there.
         self._found: list[dict[Any, Found]] = []
         #: The rules that a tire fails once it is repaired: by plan, what is known of it then, and methods.
         self.after: dict[tuple[Plan, Packed, tuple[str, ...]], tuple[tuple[str, ...], ...]] = {}
+        #: The limits on a fact, by the names of the rules that set them.
+        self.limits: dict[tuple[Any, ...], Any] = {}
         #: The text of their decisions with holes, and the pieces that such texts share.
         self.forms: dict[tuple[Any, ...], Any] = {}
         self.pieces: dict[str, str] = {}
@@ -73,6 +75,13 @@ class Memory:
         self._found.append(plan.found)
         plan.found[key] = found
         return found
+
+    def limits_by(self, key: tuple[Any, ...], make: Callable[[], Any]) -> Any:
+        """Return the limits on a fact, made when they are first asked for."""
+        limits = self.limits.get(key)
+        if limits is None:
+            limits = make_room(self.limits, _MOST_FOUND)[key] = make()
+        return limits
 
     def keep_after(self, key: tuple[Plan, Packed, tuple[str, ...]], failing: tuple[tuple[str, ...], ...]) -> None:
         """Remember the rules that a tire fails once it is repaired."""

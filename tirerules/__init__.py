@@ -18,13 +18,12 @@
 
 from __future__ import annotations
 
+from tirerules._deferred import deferred
 from tirerules._version import __version__
 from tirerules.rulebook import Rulebook, load
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any
-
     from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
     from tirerules.decision import Decision
     from tirerules.errors import (
@@ -143,15 +142,8 @@ _ELSEWHERE = {
 }
 
 
-def __getattr__(name: str) -> Any:
-    """Import what is public when it is first used: a process that only decides needs little of it."""
-    from importlib import import_module
-
-    for module, names in _ELSEWHERE.items():
-        if name in names:
-            value = globals()[name] = getattr(import_module(module), name)
-            return value
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+#: A process that only decides needs little of what is public.
+__getattr__ = deferred(globals(), _ELSEWHERE)
 
 
 def __dir__() -> list[str]:

@@ -18,6 +18,7 @@ from tirerules._version import __version__
 from tirerules.batch.answers import ANSWER_SCHEMA, Answer, Answered, Told, answer_of, asked_of
 from tirerules.batch.arrays import Arrays
 from tirerules.batch.errors import BatchError
+from tirerules.batch.grouping import LARGEST_KEY, alike
 from tirerules.batch.tickets import COLUMNS, GROUPS, REQUIRED, Form, Row, case_of, unknown_column
 from tirerules.batch.values import Reader
 from tirerules.decision import Decision
@@ -31,8 +32,6 @@ __all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encode
 _MOST_REMEMBERED: Final = 20_000
 #: How many answers, questions and values are remembered (values once for each plan); beyond it, all begins anew.
 _MOST_KEPT: Final = 2_000_000
-#: Combined codes of a row stay below this, so that they fit 64 bits.
-_LARGEST_CODE: Final = 2**62
 
 
 def decide_batch(
@@ -285,13 +284,11 @@ def _grouped(columns: Iterable[pa.DictionaryArray], count: int) -> tuple[Any, An
     combined, span = np.zeros(count, dtype=np.int64), 1
     for column in columns:
         size = len(column.dictionary) + 1  # one more for null
-        if span * size >= _LARGEST_CODE:
-            _, combined = np.unique(combined, return_inverse=True)
-            span = count
+        if span * size >= LARGEST_KEY:
+            combined, span = alike(combined)[1].astype(np.int64), count
         combined = combined * size + _codes(column) + 1
         span *= size
-    _, first, group = np.unique(combined, return_index=True, return_inverse=True)
-    return first, group
+    return alike(combined)
 
 
 def _codes(column: pa.DictionaryArray) -> Any:

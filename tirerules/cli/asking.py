@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from tirerules.words import FactRow
 
 __all__ = [
-    "PLAIN",
     "STATED",
     "add_activity_flag",
     "add_case_flags",
@@ -36,7 +35,7 @@ _LISTS: Final = {"injury": "injuries", "repair": "earlier_repairs"}
 #: What a case may state on the command line; a grid of readings is for a file.
 STATED: Final = tuple(fact for fact in FACTS if not fact[5] and fact[1] != "grid")
 #: The attributes of what is stated beside the facts.
-PLAIN: Final = ("jurisdiction", "activity", "on", "reading", "unit_method", "unit_rated_angle", "unit_document")
+_PLAIN: Final = ("jurisdiction", "activity", "on", "reading", "unit_method", "unit_rated_angle", "unit_document")
 _PROGRAM: Final = {"flag": "yes|no", "count": "N", "text": "TEXT", "set": "none|WORD,WORD"}
 
 
@@ -137,7 +136,7 @@ def _contradiction(records: str, fact: str) -> Exception:
 
 def stated_flags(options: argparse.Namespace) -> list[str]:
     """Return the flags that state a case, as given; a file or a stream states its own."""
-    given = [f"--{name.replace('_', '-')}" for name in PLAIN if getattr(options, name)]
+    given = [f"--{name.replace('_', '-')}" for name in _PLAIN if getattr(options, name)]
     return given + [_flag(name) for name, *_ in STATED if getattr(options, attribute(name)) is not None]
 
 

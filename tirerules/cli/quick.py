@@ -78,9 +78,9 @@ def _options(given: Sequence[str]) -> dict[str, Any] | None:
         key = name[2:].replace("-", "_")
         if not name.startswith("--"):
             key, value = _FILE, name + equals + value
-        elif "_" in name or name == "--json":
-            if equals or "_" in name:
-                return None
+        elif "_" in name or (name == "--json" and equals):
+            return None
+        elif name == "--json":
             options["json"] = True
             continue
         elif not equals:

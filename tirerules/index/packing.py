@@ -142,11 +142,6 @@ def _field(table: Table) -> tuple[bool, Does]:
     return table.kind == "number", table
 
 
-def _span_of(value: Any, table: Table) -> int:
-    """Return what a number does: a text, a measurement, a quantity, an interval, a count, or nothing."""
-    return int(table[_in_row(value)])
-
-
 def _in_row(value: Any) -> Any:
     """Return a measurement, a quantity or an interval as it stands in a row; everything else stands there as it is."""
     low, high = getattr(value, "low", value), getattr(value, "high", value)
@@ -266,7 +261,7 @@ class Packer:
                 packed |= table[ABSENT if table.kind == "number" else False]
             else:
                 value = values.get(fact)
-                packed |= table[value] if table.kind == "word" else _span_of(value, table)
+                packed |= table[value if table.kind == "word" else _in_row(value)]
         return packed
 
     # --- injuries and repairs
@@ -313,13 +308,10 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]
 def _packed_odd(plan: Plan, packer: Packer, case: Asked, rules: Callable[[Plan], Sequence[Rule]]) -> Packed | None:
     """Return what is known of a case of which something must be worked out, or that has several injuries or repairs."""
     stated = case.stated
-    row, findings, flags = stated.whole, stated.findings, stated.flags
-    if row[_AT_GRID] is not None or (case.repair_unit is not None and plan.extendable):
+    findings, flags = stated.findings, stated.flags
+    if stated.whole[_AT_GRID] is not None or (case.repair_unit is not None and plan.extendable):
         return None
-    worked_out: Mapping[str, Any] = {}
-    if row[_AT_SIZE] is not None or row[_AT_DATE] is not None:
-        worked_out = _worked_out(case)
-        row = _with(worked_out, row)
+    row, worked_out = _filled(case)
     hurt = stated.injuries or ()
     if stated.injuries is None and (plan.repairing or findings is None):
         hurt = (INJURY.nothing,)
@@ -361,14 +353,17 @@ def _worked_out(case: Asked) -> Mapping[str, Any]:
     return sidewall(cast("Case", case))
 
 
-def _with(worked_out: Mapping[str, Any], row: Row) -> Row:
-    """Return a row in which what was worked out stands in the place of nothing."""
-    filled = list(row)
+def _filled(case: Asked) -> tuple[Row, Mapping[str, Any]]:
+    """Return the facts of the tire, with what follows from the sidewall in the place of nothing; and that by itself."""
+    row = case.stated.whole
+    if row[_AT_SIZE] is None and row[_AT_DATE] is None:
+        return row, {}
+    worked_out, filled = _worked_out(case), list(row)
     for fact, value in worked_out.items():
         place = WHOLE[fact]
         if filled[place] is None:
             filled[place] = _in_row(value)
-    return tuple(filled)
+    return tuple(filled), worked_out
 
 
 def _spots(injuries: Sequence[Row] | None, earlier: Sequence[Row] | None) -> list[Spot]:
@@ -433,9 +428,7 @@ def packed_after_repair(plan: Plan, case: Asked, method: str) -> Packed | None:
     if not stated.simple:
         if row[_AT_GRID] is not None:
             return None
-        if row[_AT_SIZE] is not None or row[_AT_DATE] is not None:
-            worked_out = _worked_out(case)
-            row = _with(worked_out, row)
+        row, worked_out = _filled(case)
         injuries = _across(case, injuries, method)
     if findings is not None and not findings.isdisjoint(CURED_BY_REPAIR):
         findings -= CURED_BY_REPAIR

@@ -6,10 +6,10 @@ and checked years later. JSON is read strictly: duplicate keys and NaN are refus
 
 from __future__ import annotations
 
+from tirerules._deferred import deferred
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any
-
     from tirerules.record.cases import case_from_json, case_to_json
     from tirerules.record.decisions import decision_to_json, digest_of, lock_from_json, lock_to_json
     from tirerules.record.parsing import parse
@@ -32,12 +32,5 @@ _ELSEWHERE = {
 }
 
 
-def __getattr__(name: str) -> Any:
-    """Import what is asked for when it is first used: to read a text needs nothing of what writes one."""
-    from importlib import import_module
-
-    for module, names in _ELSEWHERE.items():
-        if name in names:
-            value = globals()[name] = getattr(import_module(module), name)
-            return value
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+#: To read a text needs nothing of what writes one.
+__getattr__ = deferred(globals(), _ELSEWHERE)

@@ -391,6 +391,8 @@ class Case(_Reading):
                 _rows(_read_injury, self.injuries),
                 _rows(_read_repair, self.earlier_repairs),
                 _in_row(self.findings),
+                self.method,
+                self.repair_unit is not None,
             )
             object.__setattr__(self, "_stated", stated)
             return stated

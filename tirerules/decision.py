@@ -12,7 +12,6 @@ import sys
 from tirerules._version import __version__
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
 from tirerules.index.plan import OWN_FIGURES, SEVERAL_INJURIES
-from tirerules.words import RESALE
 from tirerules.words import VERDICTS as WORDS
 
 TYPE_CHECKING = False
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from tirerules.case import Case
     from tirerules.deciding.decision import (
         Account,
+        Fares,
         Geometry,
         MethodVerdict,
         Notice,
@@ -51,10 +51,10 @@ if TYPE_CHECKING:
         def rules_of(self, plan: Plan) -> tuple[Rule, ...]:
             """Return the rules of a plan, in its order."""
 
-        def failing_after(
-            self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...], activity: str
-        ) -> tuple[tuple[str, ...], ...]:
-            """Return for each method which rules the tire fails under `activity` once it is repaired by that method."""
+        def failing_after_repair(
+            self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...]
+        ) -> tuple[tuple[tuple[str, ...], ...], ...]:
+            """Return which rules the tire fails once it is repaired, by act of `RESALE` and then by method."""
 
 
 __all__ = ["Decision"]
@@ -250,8 +250,8 @@ class Decision:
             found.pieces["shared"] = shared
         return shared
 
-    def _method_reasons(self, at: int) -> tuple[Reason, ...]:
-        return self._whole.methods[at].reasons
+    def _method_reasons(self, fares: Fares) -> tuple[Reason, ...]:
+        return next(each.reasons for each in self._whole.methods if each.fares == fares)
 
     def _resale(self) -> tuple[Notice, ...]:
         """Return how the repaired tire would fare as a used tire, by each method that may repair it."""
@@ -264,6 +264,5 @@ class Decision:
         found = self._found
         if found is None or not found.methods or found.verdict == OUTSIDE:
             return ()
-        methods = found.possible
-        after = tuple([self._desk.failing_after(self._asked, self._on, methods, activity) for activity in RESALE])
+        after = self._desk.failing_after_repair(self._asked, self._on, found.possible)
         return after if any(map(any, after)) else ()

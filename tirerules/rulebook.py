@@ -10,9 +10,8 @@ from __future__ import annotations
 import time
 
 from tirerules.decision import Decision
+from tirerules.index.answering import answered
 from tirerules.index.book import Book
-from tirerules.index.evaluate import evaluated
-from tirerules.index.packing import packed_after_repair, packed_case, repaired_by
 from tirerules.index.plain import plain_case
 from tirerules.packs.files import builtin, files_in
 from tirerules.packs.store import choose_heads, heads
@@ -142,19 +141,19 @@ class Rulebook:
         """
         # A typed case is told by what no mapping has, without importing its class.
         asked: Any = plain_case(case) if type(case) is dict else case
-        if not hasattr(asked, "stated"):
+        stated = getattr(asked, "stated", None)
+        if stated is None:
             from tirerules.record import case_from_json
 
             asked = case_from_json(case)
-        stated = asked.stated
+            stated = asked.stated
         on = stated.on
         if on is None:
             on = _today()
             if stated.whole[_DATE_CODE] is not None:
                 asked = _dated(asked)
         plan = self._book.plan(stated.asks, on)
-        packed = packed_case(plan, asked, self.rules_of) if plan.fits else None
-        return Decision(self, asked, on, plan, None if packed is None else evaluated(plan, packed))
+        return Decision(self, asked, on, plan, answered(plan, asked, stated.row, self.rules_of))
 
     def decide_json(self, text: str) -> str:
         """Decide a case given as JSON text; return the decision as JSON text (`schemas/decision.schema.json`).
@@ -192,25 +191,17 @@ class Rulebook:
         rules: tuple[Rule, ...] = known[None]
         return rules
 
-    def failing_after(
-        self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...], activity: str
-    ) -> tuple[tuple[str, ...], ...]:
-        """Return for each method which rules the tire fails under `activity` once it is repaired by that method."""
-        codes, _, reading = case.stated.asks
-        plan = self._book.plan((codes, activity, reading), on)
-        packed = packed_after_repair(plan, case, methods[0]) if plan.fits else None
-        if packed is None:
+    def failing_after_repair(
+        self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...]
+    ) -> tuple[tuple[tuple[str, ...], ...], ...]:
+        """Return which rules the tire fails once it is repaired, by act of `tirerules.words.RESALE` and by method."""
+
+        def otherwise(plan: Plan) -> tuple[tuple[str, ...], ...]:
             from tirerules.telling import failing_after
 
-            return tuple(failing_after(case, on, methods, activity, self.rules_of(plan)))
-        key = (plan, packed, methods)
-        after = plan.memory.after.get(key)
-        if after is None:
-            new = len(case.stated.injuries or (None,))
-            each = (repaired_by(plan, packed, method, new) for method in methods)
-            after = tuple(plan.names_in(evaluated(plan, known_by).failing) for known_by in each)
-            plan.memory.keep_after(key, after)
-        return after
+            return failing_after(case, on, methods, plan.activity, self.rules_of(plan))
+
+        return self._book.after_repair(case.stated.asks, on).failing(case, methods, otherwise)
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
         from tirerules.errors import UnknownJurisdictionError, nearest

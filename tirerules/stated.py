@@ -7,6 +7,8 @@ from others.
 
 from __future__ import annotations
 
+from operator import itemgetter
+
 from tirerules.words import FACTS, field_of
 
 TYPE_CHECKING = False
@@ -19,7 +21,18 @@ if TYPE_CHECKING:
     #: Places, an activity, a reading.
     Asks: TypeAlias = "tuple[tuple[str, ...], str, str]"
 
-__all__ = ["INJURY", "NO_INJURIES", "NO_REPAIRS", "REPAIR", "SEVERAL_INJURIES", "WHOLE", "Places", "Stated", "ends"]
+__all__ = [
+    "INJURY",
+    "NO_INJURIES",
+    "NO_REPAIRS",
+    "REPAIR",
+    "ROW",
+    "SEVERAL_INJURIES",
+    "WHOLE",
+    "Places",
+    "Stated",
+    "ends",
+]
 
 #: What is to be known of the lists of a case: that one is not recorded, that there are several injuries.
 NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES = 1, 2, 8
@@ -47,19 +60,27 @@ def ends(low: Any, high: Any) -> tuple[int, int, int, int]:
     return low.numerator, low.denominator, high.numerator, high.denominator
 
 
+#: Where a fact stands in a case that is one row; and behind the facts, what is known of its lists and findings.
+ROW = {name: place for place, name in enumerate((*WHOLE, *INJURY, "findings", "total", "flags", "injuries", "method"))}
 _ZONE, _OFFSET, _SURFACE = (INJURY[f"injury.{key}"] for key in ("zone", "from_centerline", "surface_diameter"))
-_WORKED_OUT = tuple(WHOLE[f"tire.{key}"] for key in ("size", "date_code", "tread_grid"))
+#: What something must be worked out from; and what a band in which an unplaced injury must lie may follow from.
+_read = itemgetter(*(WHOLE[f"tire.{key}"] for key in ("size", "date_code", "tread_grid")))
+_measures = itemgetter(*(WHOLE[f"tire.{key}"] for key in ("section_width", "tread_width", "belt_width")))
+_NONE_OF_THREE = (None, None, None)
 
 
 class Stated:
     """What one case states: which rules it asks; the facts of the tire, of each injury and of each earlier repair.
 
     A list that is not recorded is None. `total` is how many repairs the tire will carry by the lists, None where that
-    is not known. `flags` tell of the lists. `simple` says that nothing must be worked out: the sidewall is not read, no
-    injury is measured from the center line or unplaced, and there is at most one injury or repair.
+    is not known. `flags` tell of the lists.
+
+    Most cases are also one row (`ROW`), from which all that is known of them is soon told: those of which nothing must
+    be worked out, so that the sidewall is not read, no injury measured from the center line or unplaced, and of which
+    there is at most one injury, no earlier repair, no rated unit. Of any other, `row` is None.
     """
 
-    __slots__ = ("asks", "findings", "flags", "injuries", "on", "repairs", "simple", "total", "whole")
+    __slots__ = ("asks", "findings", "flags", "injuries", "on", "repairs", "row", "total", "whole")
 
     def __init__(
         self,
@@ -69,7 +90,10 @@ class Stated:
         injuries: tuple[Row, ...] | None,
         repairs: tuple[Row, ...] | None,
         findings: frozenset[str] | None,
+        method: str | None,
+        rated: bool = False,
     ) -> None:
+        """Hold what a case states; `rated` says that its repair unit has a rating."""
         self.asks, self.on = asks, on
         self.whole, self.injuries, self.repairs, self.findings = whole, injuries, repairs, findings
         self.flags = (0 if repairs is not None else NO_REPAIRS) | (
@@ -77,9 +101,13 @@ class Stated:
         )
         new = 0 if asks[1] != "repair" else None if injuries is None else len(injuries)
         self.total = None if new is None or repairs is None else new + len(repairs)
-        self.simple = (
-            injuries is not None
-            and len(injuries) + len(repairs or ()) < 2
-            and all(row[_ZONE] is not None and row[_OFFSET] is row[_SURFACE] is None for row in injuries)
-            and all(whole[place] is None for place in _WORKED_OUT)
-        )
+        self.row: Row | None = None
+        if not (repairs or rated) and _read(whole) == _NONE_OF_THREE:
+            behind = findings, self.total, self.flags, len(injuries or ()), method
+            if not injuries:
+                if injuries is not None or _measures(whole) == _NONE_OF_THREE:
+                    self.row = (*whole, *INJURY.nothing, *behind)
+            elif len(injuries) == 1:
+                (injury,) = injuries
+                if injury[_ZONE] is not None and injury[_OFFSET] is injury[_SURFACE] is None:
+                    self.row = (*whole, *injury, *behind)

@@ -6,18 +6,18 @@ many cases is told once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from tirerules._version import __version__
 from tirerules.case import Case
 from tirerules.deciding.decide import RESALE, decide, failing_rules, question_of, requirements_of, rules_for
-from tirerules.deciding.decision import Account, MethodVerdict, Notice, Question, Reason, Requirement
+from tirerules.deciding.decision import Account, Fares, MethodVerdict, Notice, Question, Reason, Requirement
 from tirerules.deciding.facts import View
 from tirerules.deciding.gaps import OPEN_INJURY, UNRECORDED, unjudged_says, unlimited_says, unreviewed
 from tirerules.deciding.judging import judge_case
@@ -108,15 +108,17 @@ def _gaps(found: Found) -> Iterator[str]:
         yield unlimited_says("injury.diameter")
 
 
-def methods(found: Found, reasons: Callable[[int], tuple[Reason, ...]]) -> tuple[MethodVerdict, ...]:
-    """Return how each injury fares by each method; `reasons` tells why, by place in this list, when it is asked."""
-    return tuple(
-        MethodVerdict(each.name, each.injury, VERDICTS[each.verdict], partial(reasons, at))
-        for at, each in enumerate(found.methods)
-    )
+def methods(found: Found, tell: Callable[[Fares], tuple[Reason, ...]]) -> tuple[MethodVerdict, ...]:
+    """Return how each injury fares by each method; `tell` gives the reasons when it is asked."""
+    known: list[Fares] | None = found.pieces.get("fares")
+    if known is None:
+        known = [Fares(each.name, each.injury, VERDICTS[each.verdict]) for each in found.methods]
+        found.pieces["fares"] = known
+    return tuple([MethodVerdict(fares, tell) for fares in known])
 
 
-def resale(methods: Sequence[str], after: Iterable[Iterable[tuple[str, ...]]]) -> tuple[Notice, ...]:
+@lru_cache(maxsize=10_000)
+def resale(methods: tuple[str, ...], after: tuple[tuple[tuple[str, ...], ...], ...]) -> tuple[Notice, ...]:
     """Return notices of the rules that fail, by activity of `RESALE` and then by method, once the tire is repaired."""
     return tuple(
         resale_notice(activity, method, failing)
@@ -185,8 +187,8 @@ def _demand(rule: Rule, applies: bool | None, reading: str) -> Judgment:
 
 def failing_after(
     asked: Case | PlainCase, on: date | str, methods: Sequence[str], activity: str, rules: Sequence[Rule]
-) -> list[tuple[str, ...]]:
+) -> tuple[tuple[str, ...], ...]:
     """Return, by the reference, which rules fail under `activity` once the tire is repaired, for each method."""
     typed = case(asked, on if isinstance(on, date) else date.fromisoformat(on))
     after = (tire_after(typed, method, Activity(activity)) for method in methods)
-    return [failing_rules(judge_case(each, rules).common) for each in after]
+    return tuple(failing_rules(judge_case(each, rules).common) for each in after)

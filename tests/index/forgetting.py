@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from tirerules.index import bits, book, evaluate, packing, plain, plan
+from tirerules.index import bits, book, evaluate, looks, packing, plain, plan
 from tirerules.record import written
 
 __all__ = ["remember"]
 
-_MODULES = (bits, book, evaluate, packing, plain, plan, written)
+_MODULES = (bits, book, evaluate, looks, packing, plain, plan, written)
 #: How far a search goes; it bounds nothing that is remembered.
 _OTHER = "_MOST_COMBINATIONS"
 

@@ -7,10 +7,9 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from tirerules.deciding.decision import Account, Outcome, Reason, Verdict
+from tirerules.deciding.decision import Account, MethodVerdict, Outcome, Reason, Verdict
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
 from tirerules.decision import Decision
@@ -48,7 +47,11 @@ def form_of_text(decision: Decision) -> Form:
             return reason
         return replace(reason, measured=f"{hole}{numbers.setdefault(quotes, len(numbers) + FIRST)}>")
 
-    methods = tuple(replace(each, tell=partial(marked, each.reasons)) for each in account.methods)
+    def retold(each: MethodVerdict) -> MethodVerdict:
+        reasons = marked(each.reasons)
+        return replace(each, tell=lambda fares: reasons)
+
+    methods = tuple(map(retold, account.methods))
     text = decision_text(replace(account, reasons=marked(account.reasons), methods=methods))
     text = text.replace(f" | {account.on} | ", f" | {hole}{ON}> | ", 1)
     return Form(Template.of(text, hole, ">"), tuple(numbers))

@@ -13,6 +13,7 @@ from tirerules import words
 from tirerules.case import Case
 from tirerules.deciding.decision import (
     Account,
+    Fares,
     Geometry,
     MethodVerdict,
     Notice,
@@ -122,7 +123,7 @@ def decide(
 def _method_verdict(judged: Judged, injury: int, method: str) -> MethodVerdict:
     outcome = all_of(answer.outcome for answer in judged.together(injury, method))
     reasons = _reasons(judged.methods[injury, method])
-    return MethodVerdict(method, injury + 1, Verdict.of(outcome), lambda: reasons)
+    return MethodVerdict(Fares(method, injury + 1, Verdict.of(outcome)), lambda _: reasons)
 
 
 def _verdict(judged: Judged, methods: Sequence[MethodVerdict]) -> Verdict:

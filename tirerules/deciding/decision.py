@@ -15,6 +15,7 @@ from tirerules.verdict import Verdict
 
 __all__ = [
     "Account",
+    "Fares",
     "Geometry",
     "MethodVerdict",
     "Notice",
@@ -58,18 +59,43 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True)
-class MethodVerdict:
-    """How one injury fares by one method. `injury` counts from 1; its reasons are worked out when first read."""
+class Fares:
+    """How one injury fares by one method; `injury` counts from 1."""
 
     method: str
     injury: int
     verdict: Verdict
-    tell: Callable[[], tuple[Reason, ...]] = field(compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class MethodVerdict:
+    """How one injury of a case fares by one method, and why: its reasons are worked out when first read.
+
+    What many cases have in common, how an injury fares, is one value for all of them.
+    """
+
+    fares: Fares
+    tell: Callable[[Fares], tuple[Reason, ...]] = field(compare=False, repr=False)
+
+    @property
+    def method(self) -> str:
+        """The method."""
+        return self.fares.method
+
+    @property
+    def injury(self) -> int:
+        """The number of the injury, from 1."""
+        return self.fares.injury
+
+    @property
+    def verdict(self) -> Verdict:
+        """What the rules say of the injury by this method."""
+        return self.fares.verdict
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
         """What every rule says of this injury by this method."""
-        return self.tell()
+        return self.tell(self.fares)
 
 
 @dataclass(frozen=True, slots=True)

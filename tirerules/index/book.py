@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 
+from tirerules.index.answering import AfterRepair
 from tirerules.index.plan import Memory, Plan, make_room
-from tirerules.words import IMPLIES
+from tirerules.words import IMPLIES, RESALE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ class _Place:
 class Book:
     """Makes plans and keeps them."""
 
-    __slots__ = ("_by_day", "_memory", "_packs_for", "_places")
+    __slots__ = ("_after", "_after_by_day", "_by_day", "_memory", "_packs_for", "_places")
 
     def __init__(self, packs_for: Callable[[Sequence[str]], Sequence[Compiled]]) -> None:
         """Hold what finds the compiled packs of some places; it raises where there are none."""
@@ -54,6 +55,8 @@ class Book:
         self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
         self._memory = Memory()
         self._by_day: dict[tuple[Asks, date | str], Plan] = {}
+        self._after: dict[tuple[Plan, ...], AfterRepair] = {}
+        self._after_by_day: dict[tuple[Asks, date | str], AfterRepair] = {}
 
     def plan(self, asks: Asks, on: date | str) -> Plan:
         """Return the plan for places, an activity and a reading on a day, which may be given as YYYY-MM-DD.
@@ -66,6 +69,19 @@ class Book:
             codes, activity, reading = asks
             plan = make_room(self._by_day, _MOST_DAYS)[key] = self._make(codes, str(activity), reading, str(on))
         return plan
+
+    def after_repair(self, asks: Asks, on: date | str) -> AfterRepair:
+        """Return the rules on what a repair may spoil, for places and a reading on a day. Raises as `plan`."""
+        key = (asks, on)
+        after = self._after_by_day.get(key)
+        if after is None:
+            codes, _, reading = asks
+            plans = tuple(self.plan((codes, activity, reading), on) for activity in RESALE)
+            after = self._after.get(plans)
+            if after is None:
+                after = make_room(self._after, _MOST_PLACES)[plans] = AfterRepair(plans)
+            make_room(self._after_by_day, _MOST_DAYS)[key] = after
+        return after
 
     def changes(self, codes: tuple[str, ...], activity: str) -> list[str]:
         """Return the days, YYYY-MM-DD, on which some rule for the places `codes` starts or ends. Raises as `plan`."""

@@ -123,15 +123,14 @@ class Found:
 _ALONE = (0,)
 
 
-def evaluated(plan: Plan, packed: Packed) -> Found:
-    """Judge a case by `plan`, or remember what was found of one that is known alike."""
-    tire, pairs, repairs, injuries, flags, method, findings = packed
-    if flags & (OWN_FIGURES | PLACED):
+def evaluated(plan: Plan, packed: Packed, known: int | None = None) -> Found:
+    """Judge a case by `plan`, or remember what was found of one that is known alike.
+
+    `known` is a number that stands for what is known, where there is one.
+    """
+    if packed[4] & (OWN_FIGURES | PLACED):
         return evaluate(plan, packed)
-    key: Any = packed
-    if len(injuries) == 1 and findings is not None and not (pairs or repairs or flags or method or findings):
-        # As one number, what most cases come to is quickly told from others.
-        key = (tire << plan.width | injuries[0][0]) << plan.width | injuries[0][1]
+    key = packed if known is None else known
     found = plan.found.get(key)
     if found is None:
         found = plan.memory.keep(plan, key, evaluate(plan, packed))

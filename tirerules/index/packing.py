@@ -12,9 +12,10 @@ from itertools import combinations
 from operator import itemgetter
 
 from tirerules.index.bits import ABSENT
+from tirerules.index.looks import Made, any_of, does_all, looks, packed_by
 from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
-from tirerules.stated import INJURY, NO_REPAIRS, REPAIR, WHOLE, ends
-from tirerules.words import CURED_BY_REPAIR, FACTS, PAIRED
+from tirerules.stated import INJURY, NO_REPAIRS, REPAIR, ROW, WHOLE, ends
+from tirerules.words import CURED_BY_REPAIR, FINDINGS, METHODS, PAIRED
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from typing import Any, TypeAlias, cast
 
     from tirerules.case import Case
-    from tirerules.index.bits import Table
+    from tirerules.index.looks import Does, Pick
     from tirerules.index.plain import PlainCase
     from tirerules.index.plan import Injured, Packed, Plan
     from tirerules.packs.rule import Rule
@@ -31,8 +32,6 @@ if TYPE_CHECKING:
     Asked: TypeAlias = "Case | PlainCase"
     #: What is known of where an injury or a repair lies: its zone, side and clock position, and the width of its unit.
     Spot: TypeAlias = "tuple[Any, ...]"
-    #: What values of a fact do: packed numbers by value, as it stands in a row.
-    Does: TypeAlias = "Mapping[Any, int]"
 
 else:
 
@@ -41,7 +40,7 @@ else:
         return value
 
 
-__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "repaired_by"]
+__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "pick_behind", "repaired_by"]
 
 _SNOW, _COUNT, _REACH, _ZONE, _SIZE = (
     "road.snow_restriction",
@@ -50,13 +49,15 @@ _SNOW, _COUNT, _REACH, _ZONE, _SIZE = (
     "injury.zone",
     "injury.diameter",
 )
-#: What a rule on what a repair leads to hears of the new one; and the facts of the injury that it follows from.
-_MENDED = ("diameter", "zone")
-_BOTH = (_SIZE, _ZONE)
 _MOST_REMEMBERED = 20_000
-#: So many combinations of words are looked up at once; and how many words a fact may be, or unknown.
-_TOGETHER = 1_000
-_SIZES = {fact[0]: len(fact[4]) + 1 for fact in FACTS}
+#: What a rule on what a repair leads to hears of the new one.
+_MENDED = ("diameter", "zone")
+#: What is stated of the repairs together, and how many there are: from the row of the tire, and from that of a case.
+_OF_PAIRS = tuple(sorted(fact for fact in PAIRED if fact in WHOLE))
+_of_lists = itemgetter(*(WHOLE[fact] for fact in (_SNOW, _COUNT, *_OF_PAIRS)))
+pick_behind: Pick = itemgetter(
+    *(ROW[name] for name in (_SNOW, _COUNT, *_OF_PAIRS, "findings", "total", "flags", "injuries", "method"))
+)
 _AT_ZONE, _AT_SURFACE, _AT_OFFSET = (INJURY[f"injury.{key}"] for key in ("zone", "surface_diameter", "from_centerline"))
 _AT_SIZE, _AT_DATE, _AT_GRID, _AT_COUNT = (
     WHOLE[fact] for fact in ("tire.size", "tire.date_code", "tire.tread_grid", _COUNT)
@@ -64,82 +65,6 @@ _AT_SIZE, _AT_DATE, _AT_GRID, _AT_COUNT = (
 _SPOT = ("zone", "side", "clock", "unit_width")
 _spot_of_injury = itemgetter(*(INJURY[f"injury.{key}"] for key in _SPOT))
 _spot_of_repair = itemgetter(*(REPAIR[f"repair.{key}"] for key in _SPOT))
-
-
-class _Made(dict):  # type: ignore[type-arg]  # key -> packed number, made when a key first appears
-    """What the values of a fact do, where more than one table says it."""
-
-    __slots__ = ("_make",)
-
-    def __init__(self, make: Callable[[Any], int]) -> None:
-        super().__init__()
-        self._make = make
-
-    def __missing__(self, key: Any) -> int:
-        packed = self._make(key)
-        make_room(self, _MOST_REMEMBERED)[key] = packed
-        return packed
-
-
-class _Facts:
-    """Some facts of a row that a plan reads, and what they do.
-
-    Words are looked up several at once, but not all: their combinations would be nearly as many as there are tires, and
-    what is met for the first time, or lies far away in memory, costs more than another look.
-    """
-
-    __slots__ = ("_looks",)
-
-    def __init__(self, facts: Mapping[str, tuple[bool, Does]], places: Mapping[str, int]) -> None:
-        """Hold what each fact does, and whether it is a number; `places` says where facts stand in a row."""
-        words = {fact: does for fact, (number, does) in facts.items() if not number}
-        looks: list[tuple[Callable[[Row], Any], Does]] = [
-            _look([(places[fact], words[fact]) for fact in group]) for group in _groups(words)
-        ]
-        self._looks: tuple[tuple[Callable[[Row], Any], Does], ...] = (
-            *looks,
-            *((itemgetter(places[fact]), does) for fact, (number, does) in facts.items() if number),
-        )
-
-    def packed(self, row: Row) -> int:
-        """Return what the facts of a row do."""
-        packed = 0
-        for pick, does in self._looks:
-            packed |= does[pick(row)]
-        return packed
-
-
-def _all_of(packed: Iterable[int]) -> int:
-    """Return what several values do together."""
-    both = 0
-    for each in packed:
-        both |= each
-    return both
-
-
-def _look(facts: Sequence[tuple[int, Does]]) -> tuple[Callable[[Row], Any], Does]:
-    """Return what picks facts out of a row, and what all of them together do."""
-    places, each = zip(*facts, strict=True)
-    if len(facts) == 1:
-        return itemgetter(*places), each[0]
-    return itemgetter(*places), _Made(lambda found: _all_of(does[word] for does, word in zip(each, found, strict=True)))
-
-
-def _groups(facts: Iterable[str]) -> list[list[str]]:
-    """Return facts in groups that are looked up at once."""
-    groups: list[tuple[int, list[str]]] = []
-    for fact in sorted(facts, key=lambda fact: -_SIZES[fact]):
-        for at, (size, group) in enumerate(groups):
-            if size * _SIZES[fact] <= _TOGETHER:
-                groups[at] = (size * _SIZES[fact], [*group, fact])
-                break
-        else:
-            groups.append((_SIZES[fact], [fact]))
-    return [group for _, group in groups]
-
-
-def _field(table: Table) -> tuple[bool, Does]:
-    return table.kind == "number", table
 
 
 def _in_row(value: Any) -> Any:
@@ -154,17 +79,18 @@ class Packer:
 
     __slots__ = (
         "_apart",
+        "_becomes",
         "_injury",
         "_lists",
         "_of_injury",
-        "_of_pairs",
-        "_stated",
+        "_repair",
+        "_row",
         "_whole",
-        "becomes",
+        "mended",
+        "mended_width",
         "paired",
         "plan",
         "reach",
-        "repair",
         "unsaid",
     )
 
@@ -173,41 +99,67 @@ class Packer:
         self.reach = tables.get(_REACH)
         self.paired = tuple((fact, tables[fact]) for fact in sorted(PAIRED) if fact in tables)
         apart = {_SNOW, _COUNT, *PAIRED}
-        self._whole = _Facts(
-            {fact: _field(table) for fact, table in tables.items() if fact in WHOLE and fact not in apart}, WHOLE
-        )
-        #: What is stated of the drive and of the repairs together.
-        self._of_pairs = tuple(fact for fact, _ in self.paired if fact in WHOLE)
-        self._stated = itemgetter(*(WHOLE[fact] for fact in (_SNOW, _COUNT, *self._of_pairs)))
+        whole: dict[str, Does] = {fact: table for fact, table in tables.items() if fact in WHOLE and fact not in apart}
+        self._whole = looks(whole, WHOLE)
         self._lists: dict[tuple[Any, ...], tuple[int, int]] = {}
         self._apart: dict[tuple[Any, ...], tuple[int, ...]] = {}
-        of_repair = {fact: _field(table) for fact, table in tables.items() if fact in REPAIR}
-        self.repair = _Facts(of_repair, REPAIR)
+        repair = {fact: table for fact, table in tables.items() if fact in REPAIR}
+        self._repair = looks(repair, REPAIR)
         #: What an earlier repair says of itself, an injury says of the repair that it becomes.
-        becomes = {fact: field for fact, field in of_repair.items() if fact != "repair.method"}
-        self.becomes = _Facts(becomes, {fact: INJURY[fact.replace("repair", "injury")] for fact in becomes})
+        becomes: dict[str, Does] = {
+            fact.replace("repair", "injury"): table for fact, table in repair.items() if fact != "repair.method"
+        }
+        self._becomes = looks(becomes, INJURY)
         #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
         told = ("repair.method", *(f"repair.{key}" for key in _MENDED))
-        self.unsaid = _all_of(tables[fact][None] for fact in of_repair if fact not in told)
+        self.unsaid = any_of(tables[fact][None] for fact in repair if fact not in told)
         self._of_injury = (1 << plan.width) - 1
-        facts = dict.fromkeys([*(fact for fact in tables if fact in INJURY), *_BOTH])
-        self._injury = _Facts({fact: self._twice(fact) for fact in facts}, INJURY)
+        injury = {fact: does_all(parts) for fact in INJURY if (parts := self._parts(fact))}
+        self._injury = looks(injury, INJURY)
+        self._row = (*looks({**whole, **injury}, ROW), (pick_behind, Made(self._told)))
+        #: What a case in one row does once the tire is repaired: each fact by itself, and what stands behind the facts;
+        #: and how many bits that takes.
+        self.mended = {**whole, **becomes}, Made(self._told_once_mended)
+        self.mended_width = plan.width + 1
 
-    def _twice(self, fact: str) -> tuple[bool, Does]:
-        """Return a fact of an injury: what it does, and above that what it does as the repair that it becomes."""
+    def _parts(self, fact: str) -> list[tuple[Does, int]]:
+        """Return what a fact of an injury does, and above that what it does as a fact of the repair it becomes."""
         tables, (_, _, key) = self.plan.tables, fact.partition(".")
-        own, becomes = tables.get(fact), tables.get(f"repair.{key}") if key in _MENDED and self.plan.repaired else None
-        reach, width = self.reach if fact == _ZONE else None, self.plan.width
-        if own is not None and becomes is None and reach is None:
-            return _field(own)
+        parts: list[tuple[Does, int]] = [(tables[fact], 0)] if fact in tables else []
+        if fact == _ZONE and self.reach is not None:
+            # Where the zone is stated, no rule asks how far the injury reaches.
+            unknown, absent = self.reach[None], self.reach[ABSENT]
+            parts.append((Made(lambda zone: unknown if zone is None else absent), 0))
+        if key in _MENDED and self.plan.repaired and f"repair.{key}" in tables:
+            parts.append((tables[f"repair.{key}"], self.plan.width))
+        return parts
 
-        def does(value: Any) -> int:
-            packed = 0 if own is None else own[value]
-            if reach is not None:
-                packed |= reach[None if value is None else ABSENT]
-            return int(packed if becomes is None else packed | becomes[value] << width)
+    # --- a case in one row
 
-        return fact == _SIZE, _Made(does)
+    def row(self, row: Row) -> int:
+        """Return what is known of a case in one row as a number that no case has of which something else is known.
+
+        What injuries say stands together with what is said of the tire: no rule that hears of the one alone hears of
+        the other.
+        """
+        return packed_by(self._row, row)
+
+    def _told(self, behind: tuple[Any, ...]) -> int:
+        """Return what is said behind the facts; above all else, what tells apart cases that no rule tells apart."""
+        *stated, findings, total, flags, injuries, method = behind
+        lists, pair = self._told_of_lists(stated, findings, total)
+        number = flags << 1 | injuries
+        number = number << 4 | (0 if method is None else 1 + METHODS.index(method))
+        number = number << len(FINDINGS) + 1 | _numbered(findings)
+        packed: int = lists | pair | number << 2 * self.plan.width
+        return packed
+
+    def _told_once_mended(self, behind: tuple[Any, ...]) -> int:
+        """Return what is said behind the facts once the one injury is repaired, for another activity."""
+        *stated, findings, _, flags, _, _ = behind
+        unlisted = bool(flags & NO_REPAIRS)
+        lists, pair = self._told_of_lists(stated, _left_by_repair(findings), None if unlisted else 1)
+        return lists | pair | unlisted << self.plan.width
 
     # --- the tire
 
@@ -216,27 +168,29 @@ class Packer:
 
         It will carry `total` repairs by the lists of the case; None where a list is not recorded.
         """
-        stated = (self._stated(row), findings, total)
+        stated = (_of_lists(row), findings, total)
         known = self._lists.get(stated)
         if known is None:
-            known = make_room(self._lists, _MOST_REMEMBERED)[stated] = self._of_lists(*stated)
-        return self._whole.packed(row) | known[0], known[1]
+            known = make_room(self._lists, _MOST_REMEMBERED)[stated] = self._told_of_lists(*stated)
+        return packed_by(self._whole, row) | known[0], known[1]
 
-    def _of_lists(self, stated: Row, findings: frozenset[str] | None, total: int | None) -> tuple[int, int]:
-        snow, count = stated[:2]
+    def _told_of_lists(
+        self, stated: Sequence[Any], findings: frozenset[str] | None, total: int | None
+    ) -> tuple[int, int]:
+        snow, count, *of_pairs = stated
         if snow is None and self.plan.activity != "road-use":
             snow = False  # it concerns one drive
         packed = self.plan.word("findings", findings) | self.plan.word(_SNOW, snow)
         if _COUNT in self.plan.tables:
             packed |= self.plan.tables[_COUNT][total if count is None else count]
-        return packed, self.pair(dict(zip(self._of_pairs, stated[2:], strict=True)), _single(total, count), {})
+        return packed, self.pair(dict(zip(_OF_PAIRS, of_pairs, strict=True)), _single(total, count), {})
 
     def unplaced(self, row: Row, total: int | None, spots: Sequence[Spot]) -> tuple[int, ...]:
         """Return what is known of each pair of repairs where no place around the tire is known of any.
 
         Where some repair may not be listed, so also of a pair of which nothing is known.
         """
-        key = (self._stated(row), total, *spots)
+        key = (_of_lists(row), total, *spots)
         known = self._apart.get(key)
         if known is None:
             unlisted = total is None or total < (row[_AT_COUNT] or 0)
@@ -246,8 +200,8 @@ class Packer:
 
     def pairs(self, row: Row, total: int | None, views: Iterable[Mapping[str, Any]]) -> list[int]:
         """Return what is known of each pair of repairs that a tire carries, of which a view says what is known."""
-        _, count, *stated = self._stated(row)
-        said = dict(zip(self._of_pairs, stated, strict=True))
+        _, count, *of_pairs = _of_lists(row)
+        said = dict(zip(_OF_PAIRS, of_pairs, strict=True))
         return [self.pair(said, _single(total, count), view) for view in views]
 
     def pair(self, stated: Mapping[str, Any], single: bool, values: Mapping[str, Any]) -> int:
@@ -268,14 +222,29 @@ class Packer:
 
     def injury(self, row: Row) -> tuple[int, int]:
         """Return what is known of an injury that was not measured, and of the repair that it becomes."""
-        packed = self._injury.packed(row)
+        packed = packed_by(self._injury, row)
         if not self.plan.repaired:
             return packed, 0
         return packed & self._of_injury, packed >> self.plan.width | self.unsaid
 
     def repairs(self, earlier: Sequence[Row] | None) -> tuple[int, ...]:
         """Return what is known of each earlier repair; where none are recorded, of one."""
-        return tuple([self.repair.packed(each) for each in ((REPAIR.nothing,) if earlier is None else earlier)])
+        listed = (REPAIR.nothing,) if earlier is None else earlier
+        return tuple([packed_by(self._repair, each) for each in listed])
+
+    def becomes(self, injury: Row) -> int:
+        """Return what an injury says of the repair that it becomes, as an earlier one."""
+        return packed_by(self._becomes, injury)
+
+
+def _left_by_repair(findings: frozenset[str] | None) -> frozenset[str] | None:
+    """Return the findings that a repair does not remove."""
+    return None if findings is None else findings - CURED_BY_REPAIR
+
+
+def _numbered(findings: frozenset[str] | None) -> int:
+    """Return findings as a number; 0 where they are not recorded."""
+    return 0 if findings is None else 1 + sum(2 << FINDINGS.index(word) for word in findings)
 
 
 def _single(total: int | None, count: int | None) -> bool:
@@ -297,17 +266,6 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]
     """
     stated = case.stated
     packer = plan.packer or packer_of(plan)
-    if not stated.simple or case.repair_unit is not None:
-        return _packed_odd(plan, packer, case, rules)
-    tire, pair = packer.tire(stated.whole, stated.findings, stated.total)
-    injured = tuple([packer.injury(each) for each in stated.injuries or ()])
-    repairs = () if stated.repairs == () else packer.repairs(stated.repairs)
-    return tire | pair, (), repairs, injured, stated.flags, case.method, stated.findings
-
-
-def _packed_odd(plan: Plan, packer: Packer, case: Asked, rules: Callable[[Plan], Sequence[Rule]]) -> Packed | None:
-    """Return what is known of a case of which something must be worked out, or that has several injuries or repairs."""
-    stated = case.stated
     findings, flags = stated.findings, stated.flags
     if stated.whole[_AT_GRID] is not None or (case.repair_unit is not None and plan.extendable):
         return None
@@ -424,14 +382,11 @@ def packed_after_repair(plan: Plan, case: Asked, method: str) -> Packed | None:
     stated = case.stated
     row, findings = stated.whole, stated.findings
     injuries: Sequence[Row] = stated.injuries or (INJURY.nothing,)
-    worked_out: Mapping[str, Any] = {}
-    if not stated.simple:
-        if row[_AT_GRID] is not None:
-            return None
-        row, worked_out = _filled(case)
-        injuries = _across(case, injuries, method)
-    if findings is not None and not findings.isdisjoint(CURED_BY_REPAIR):
-        findings -= CURED_BY_REPAIR
+    if row[_AT_GRID] is not None:
+        return None
+    row, worked_out = _filled(case)
+    injuries = _across(case, injuries, method)
+    findings = _left_by_repair(findings)
     packer = plan.packer or packer_of(plan)
     count = len(injuries) + len(stated.repairs or ())
     total = None if stated.repairs is None else count
@@ -444,9 +399,8 @@ def packed_after_repair(plan: Plan, case: Asked, method: str) -> Packed | None:
         pairs = _paired(packer, case, worked_out, (row, total, tire), spots)
     if stated.repairs is None:
         return tire | pair, pairs, packer.repairs(None), (), NO_REPAIRS, None, findings
-    earlier = packer.repairs(stated.repairs) if stated.repairs else ()
-    mended = [packer.becomes.packed(each) for each in injuries]
-    return tire | pair, pairs, (*earlier, *mended), (), 0, None, findings
+    mended = [packer.becomes(each) for each in injuries]
+    return tire | pair, pairs, (*packer.repairs(stated.repairs), *mended), (), 0, None, findings
 
 
 def repaired_by(plan: Plan, packed: Packed, method: str, new: int) -> Packed:

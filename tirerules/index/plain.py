@@ -163,6 +163,7 @@ class PlainCase:
             _listed(_INJURY, INJURY, said.get("injuries")),
             _listed(_REPAIR, REPAIR, said.get("earlier_repairs")),
             _findings(said.get("findings")),
+            self.method,
         )
         if said.get("repair_unit") is not None:
             raise _Left

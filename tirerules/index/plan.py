@@ -58,8 +58,8 @@ class Memory:
     def __init__(self) -> None:
         #: Each memory of what was found that a plan has put something into, once for everything that was put there.
         self._found: list[dict[Any, Found]] = []
-        #: The rules that a tire fails once it is repaired: by plan, what is known of it then, and methods.
-        self.after: dict[tuple[Plan, Packed, tuple[str, ...]], tuple[tuple[str, ...], ...]] = {}
+        #: The rules that a tire fails once it is repaired, by what is known of it then.
+        self.after: dict[tuple[Any, ...], tuple[tuple[tuple[str, ...], ...], ...]] = {}
         #: The limits on a fact, by the names of the rules that set them.
         self.limits: dict[tuple[Any, ...], Any] = {}
         #: The text of their decisions with holes, and the pieces that such texts share.
@@ -83,9 +83,12 @@ class Memory:
             limits = make_room(self.limits, _MOST_FOUND)[key] = make()
         return limits
 
-    def keep_after(self, key: tuple[Plan, Packed, tuple[str, ...]], failing: tuple[tuple[str, ...], ...]) -> None:
+    def keep_after(
+        self, key: tuple[Any, ...], failing: tuple[tuple[tuple[str, ...], ...], ...]
+    ) -> tuple[tuple[tuple[str, ...], ...], ...]:
         """Remember the rules that a tire fails once it is repaired."""
         make_room(self.after, _MOST_FOUND)[key] = failing
+        return failing
 
 
 def make_room(known: dict[Any, Any], most: int) -> dict[Any, Any]:

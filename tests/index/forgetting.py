@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from tirerules.index import bits, book, evaluate, looks, packing, plain, plan
-from tirerules.record import written
+from tirerules.record import blocks, written
 
 __all__ = ["remember"]
 
-_MODULES = (bits, book, evaluate, looks, packing, plain, plan, written)
+_MODULES = (bits, book, evaluate, looks, packing, plain, plan, written, blocks)
 #: How far a search goes; it bounds nothing that is remembered.
 _OTHER = "_MOST_COMBINATIONS"
 

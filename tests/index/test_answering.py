@@ -15,6 +15,7 @@ from tirerules import Case, CaseError, Rulebook, case_from_json
 from tirerules.index.answering import answered
 from tirerules.index.asking import needs_of
 from tirerules.index.evaluate import Found, evaluate
+from tirerules.index.looks import packed_by
 from tirerules.index.packing import packed_case, packer_of
 from tirerules.index.plan import Plan
 from tirerules.words import REPAIR_METHODS
@@ -78,7 +79,7 @@ def test_whatever_is_found_of_a_case_is_true_of_all_with_its_number():
         packed = packed_case(plan, case, rulebook.rules_of)
         assert packed is not None
         said = _said(plan, evaluate(plan, packed))
-        number = plan, packer_of(plan).row(case.stated.row)
+        number = plan, packed_by(packer_of(plan).in_row, case.stated.row)
         assert told.setdefault(number, said) == said, case
         answer = answered(plan, case, case.stated.row, rulebook.rules_of)
         assert answer is not None

@@ -34,7 +34,7 @@ def answered(plan: Plan, case: Asked, row: Row | None, rules: Rules) -> Found | 
         return None
     known = None
     if row is not None:
-        known = (plan.packer or packer_of(plan)).row(row)
+        known = packed_by((plan.packer or packer_of(plan)).in_row, row)
         found = plan.found.get(known)
         if found is not None:
             return found

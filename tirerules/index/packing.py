@@ -84,8 +84,8 @@ class Packer:
         "_lists",
         "_of_injury",
         "_repair",
-        "_row",
         "_whole",
+        "in_row",
         "mended",
         "mended_width",
         "paired",
@@ -116,7 +116,9 @@ class Packer:
         self._of_injury = (1 << plan.width) - 1
         injury = {fact: does_all(parts) for fact in INJURY if (parts := self._parts(fact))}
         self._injury = looks(injury, INJURY)
-        self._row = (*looks({**whole, **injury}, ROW), (pick_behind, Made(self._told)))
+        #: What is known of a case in one row, as a number that no case has of which something else is known. What its
+        #: injury says stands together with what is said of the tire: a rule has no bits in facts that it does not read.
+        self.in_row = (*looks({**whole, **injury}, ROW), (pick_behind, Made(self._told)))
         #: What a case in one row does once the tire is repaired: each fact by itself, and what stands behind the facts;
         #: and how many bits that takes.
         self.mended = {**whole, **becomes}, Made(self._told_once_mended)
@@ -135,14 +137,6 @@ class Packer:
         return parts
 
     # --- a case in one row
-
-    def row(self, row: Row) -> int:
-        """Return what is known of a case in one row as a number that no case has of which something else is known.
-
-        What injuries say stands together with what is said of the tire: no rule that hears of the one alone hears of
-        the other.
-        """
-        return packed_by(self._row, row)
 
     def _told(self, behind: tuple[Any, ...]) -> int:
         """Return what is said behind the facts; above all else, what tells apart cases that no rule tells apart."""

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     #: Key -> its place in a row, and what reads its value.
     _Keys = dict[str, tuple[int, Callable[[Any], Any]]]
 
-__all__ = ["PlainCase", "plain_case"]
+__all__ = ["BLOCKS", "KEYS_OF_INJURY", "KEYS_OF_REPAIR", "PlainCase", "plain_case"]
 
 READINGS = ("strict", "as-enacted")
 #: Facts that this reader leaves to the full one: most are worked out, all are seldom stated.
@@ -199,15 +199,15 @@ class PlainCase:
         case: dict[str, Any] = {"jurisdictions": list(self.jurisdictions), "activity": self.activity}
         if (day := self.on or on) is not None:
             case["on"] = day
-        for group, keys, places in _BLOCKS:
+        for group, keys, places in BLOCKS:
             block = {
                 key: value for key, value in zip(keys, self.stated.whole[places], strict=True) if value is not None
             }
             if block:
                 case[group] = block
         for name, keys, rows in (
-            ("injuries", _KEYS_OF_INJURY, self.stated.injuries),
-            ("earlier_repairs", _KEYS_OF_REPAIR, self.stated.repairs),
+            ("injuries", KEYS_OF_INJURY, self.stated.injuries),
+            ("earlier_repairs", KEYS_OF_REPAIR, self.stated.repairs),
         ):
             if rows is not None:
                 case[name] = [
@@ -232,9 +232,9 @@ def _blocks() -> list[tuple[str, list[str], slice]]:
     return found
 
 
-_BLOCKS = _blocks()
+BLOCKS = _blocks()
 #: Keys of what is listed, by place.
-_KEYS_OF_INJURY, _KEYS_OF_REPAIR = ([fact.rpartition(".")[2] for fact in places] for places in (INJURY, REPAIR))
+KEYS_OF_INJURY, KEYS_OF_REPAIR = ([fact.rpartition(".")[2] for fact in places] for places in (INJURY, REPAIR))
 
 
 def _places(said: object) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ holes are filled here, which needs nothing of what makes it.
 
 from __future__ import annotations
 
-from itertools import chain, count
+from itertools import count
 
 from tirerules.index.plain import PlainCase
 from tirerules.stated import INJURY, REPAIR, WHOLE
@@ -47,8 +47,10 @@ class Template:
 
     def filled(self, values: Sequence[str]) -> str:
         """Return the text with a value in each hole, by number."""
-        between = zip([values[hole] for hole in self.holes], self.pieces[1:], strict=True)
-        return self.pieces[0] + "".join(chain.from_iterable(between))
+        text = [""] * (len(self.pieces) + len(self.holes))
+        text[::2] = self.pieces
+        text[1::2] = [values[hole] for hole in self.holes]
+        return "".join(text)
 
 
 class Form:

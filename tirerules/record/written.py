@@ -12,6 +12,7 @@ from itertools import chain
 
 from tirerules.index.plan import make_room
 from tirerules.plain_json import CANONICAL, ENCODE
+from tirerules.record.blocks import case_texts
 from tirerules.record.forms import CASE, DIGEST, FIRST, ON, Form, Template, alike, hole_in, quoted, tell
 
 TYPE_CHECKING = False  # typing's own constant would import typing
@@ -41,11 +42,11 @@ class JsonForm(Form):
 
     def filled(self, asked: PlainCase, on: str) -> str:
         """Return the text of the decision on one case and day."""
-        case = asked.said(on)
+        case, day = case_texts(asked, on), f'"{on}"'
         texts = [_encoded(each(asked)) for each in self.tells]
-        text = self.digested.filled([CANONICAL(case), f'"{on}"', "", *[digested for _, digested in texts]])
+        text = self.digested.filled([case[1], day, "", *[digested for _, digested in texts]])
         digest = hashlib.sha256(text.encode("ascii")).hexdigest()
-        return self.shown.filled([ENCODE(case), f'"{on}"', f'"sha256:{digest}"', *[shown for shown, _ in texts]])
+        return self.shown.filled([case[0], day, f'"sha256:{digest}"', *[shown for shown, _ in texts]])
 
     @property
     def plain(self) -> dict[str, Any]:

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from tirerules.deciding.limits import FactLimits
     from tirerules.index.evaluate import Found
     from tirerules.index.plain import PlainCase
-    from tirerules.index.plan import Plan
+    from tirerules.index.plan import Failing, Plan
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
     from tirerules.telling import Shared
@@ -53,7 +53,7 @@ if TYPE_CHECKING:
 
         def failing_after_repair(
             self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...]
-        ) -> tuple[tuple[tuple[str, ...], ...], ...]:
+        ) -> tuple[Failing, ...]:
             """Return which rules the tire fails once it is repaired, by act of `RESALE` and then by method."""
 
 
@@ -259,7 +259,7 @@ class Decision:
         return _telling().resale(self._found.possible, after) if self._found is not None and after else ()
 
     @property
-    def _after_repair(self) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    def _after_repair(self) -> tuple[Failing, ...]:
         """The rules that the tire fails once it is repaired, by act of `RESALE` and then by method; empty for none."""
         found = self._found
         if found is None or not found.methods or found.verdict == OUTSIDE:

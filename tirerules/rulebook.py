@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from tirerules.deciding.limits import FactLimits
     from tirerules.errors import UnknownJurisdictionError
     from tirerules.index.plain import PlainCase
-    from tirerules.index.plan import Plan
+    from tirerules.index.plan import Failing, Plan
     from tirerules.packs.choosing import Lock
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
@@ -193,15 +193,16 @@ class Rulebook:
 
     def failing_after_repair(
         self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...]
-    ) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    ) -> tuple[Failing, ...]:
         """Return which rules the tire fails once it is repaired, by act of `tirerules.words.RESALE` and by method."""
 
-        def otherwise(plan: Plan) -> tuple[tuple[str, ...], ...]:
+        def otherwise(plan: Plan) -> Failing:
             from tirerules.telling import failing_after
 
             return failing_after(case, on, methods, plan.activity, self.rules_of(plan))
 
-        return self._book.after_repair(case.stated.asks, on).failing(case, methods, otherwise)
+        after = self._book.after_repair(case.stated.asks, on)
+        return after.failing(case, methods, otherwise)
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
         from tirerules.errors import UnknownJurisdictionError, nearest

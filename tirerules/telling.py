@@ -44,6 +44,7 @@ from tirerules.vocabulary import FACTS, Activity
 
 if TYPE_CHECKING:
     from tirerules.decision import Desk
+    from tirerules.index.plan import Failing
 
 __all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "methods", "needs_of", "resale", "shared"]
 
@@ -118,7 +119,7 @@ def methods(found: Found, tell: Callable[[Fares], tuple[Reason, ...]]) -> tuple[
 
 
 @lru_cache(maxsize=10_000)
-def resale(methods: tuple[str, ...], after: tuple[tuple[tuple[str, ...], ...], ...]) -> tuple[Notice, ...]:
+def resale(methods: tuple[str, ...], after: tuple[Failing, ...]) -> tuple[Notice, ...]:
     """Return notices of the rules that fail, by activity of `RESALE` and then by method, once the tire is repaired."""
     return tuple(
         resale_notice(activity, method, failing)
@@ -187,7 +188,7 @@ def _demand(rule: Rule, applies: bool | None, reading: str) -> Judgment:
 
 def failing_after(
     asked: Case | PlainCase, on: date | str, methods: Sequence[str], activity: str, rules: Sequence[Rule]
-) -> tuple[tuple[str, ...], ...]:
+) -> Failing:
     """Return, by the reference, which rules fail under `activity` once the tire is repaired, for each method."""
     typed = case(asked, on if isinstance(on, date) else date.fromisoformat(on))
     after = (tire_after(typed, method, Activity(activity)) for method in methods)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 
-from tirerules.index.answering import AfterRepair
+from tirerules.index.after_repair import AfterRepair
 from tirerules.index.plan import Memory, Plan, make_room
 from tirerules.words import IMPLIES, RESALE
 
@@ -47,7 +47,7 @@ class _Place:
 class Book:
     """Makes plans and keeps them."""
 
-    __slots__ = ("_after", "_after_by_day", "_by_day", "_memory", "_packs_for", "_places")
+    __slots__ = ("_after_by_day", "_by_day", "_memory", "_packs_for", "_places")
 
     def __init__(self, packs_for: Callable[[Sequence[str]], Sequence[Compiled]]) -> None:
         """Hold what finds the compiled packs of some places; it raises where there are none."""
@@ -55,7 +55,6 @@ class Book:
         self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
         self._memory = Memory()
         self._by_day: dict[tuple[Asks, date | str], Plan] = {}
-        self._after: dict[tuple[Plan, ...], AfterRepair] = {}
         self._after_by_day: dict[tuple[Asks, date | str], AfterRepair] = {}
 
     def plan(self, asks: Asks, on: date | str) -> Plan:
@@ -77,9 +76,11 @@ class Book:
         if after is None:
             codes, _, reading = asks
             plans = tuple(self.plan((codes, activity, reading), on) for activity in RESALE)
-            after = self._after.get(plans)
+            # Kept with a plan, so that nothing outlives the plans of its places.
+            known = plans[0].cache("after repair")
+            after = known.get(plans)
             if after is None:
-                after = make_room(self._after, _MOST_PLACES)[plans] = AfterRepair(plans)
+                after = known[plans] = AfterRepair(plans)
             make_room(self._after_by_day, _MOST_DAYS)[key] = after
         return after
 
@@ -92,6 +93,7 @@ class Book:
         if place is None:
             if len(self._places) >= _MOST_PLACES:
                 self._by_day.clear()
+                self._after_by_day.clear()
             place = make_room(self._places, _MOST_PLACES)[codes, activity] = _Place(
                 self._packs_for(codes), codes, activity
             )

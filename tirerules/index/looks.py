@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Pick: TypeAlias = "Callable[[Row], Any]"
     Look: TypeAlias = "tuple[Pick, Does]"
 
-__all__ = ["Made", "Number", "any_of", "does_all", "looks", "packed_by"]
+__all__ = ["Made", "any_of", "does_all", "looks", "packed_by"]
 
 _MOST_REMEMBERED = 20_000
 #: So many combinations of words are looked up at once; and how many words a fact may be, or unknown.
@@ -47,7 +47,7 @@ class Made(dict):  # type: ignore[type-arg]  # value -> packed number, made when
         return packed
 
 
-class Number(Made):
+class _Number(Made):
     """The same of a number, of which there are too many values to be looked up with others."""
 
     __slots__ = ()
@@ -58,7 +58,7 @@ def does_all(parts: Sequence[tuple[Does, int]]) -> Does:
     """Return what values of a fact do in several places; each place begins some bits above the lowest."""
     if len(parts) == 1 and not parts[0][1]:
         return parts[0][0]
-    made = Number if any(map(_is_number, (does for does, _ in parts))) else Made
+    made = _Number if any(map(_is_number, (does for does, _ in parts))) else Made
     return made(lambda value: any_of(does[value] << above for does, above in parts))
 
 

@@ -40,7 +40,17 @@ else:
         return value
 
 
-__all__ = ["Packer", "packed_after_repair", "packed_case", "packer_of", "pick_behind", "repaired_by"]
+__all__ = [
+    "Packer",
+    "filled",
+    "in_row",
+    "left_by_repair",
+    "packed_case",
+    "packer_of",
+    "paired_with",
+    "pick_behind",
+    "spots_of",
+]
 
 _SNOW, _COUNT, _REACH, _ZONE, _SIZE = (
     "road.snow_restriction",
@@ -67,7 +77,7 @@ _spot_of_injury = itemgetter(*(INJURY[f"injury.{key}"] for key in _SPOT))
 _spot_of_repair = itemgetter(*(REPAIR[f"repair.{key}"] for key in _SPOT))
 
 
-def _in_row(value: Any) -> Any:
+def in_row(value: Any) -> Any:
     """Return a measurement, a quantity or an interval as it stands in a row; everything else stands there as it is."""
     low, high = getattr(value, "low", value), getattr(value, "high", value)
     low, high = getattr(low, "exact", low), getattr(high, "exact", high)
@@ -87,7 +97,6 @@ class Packer:
         "_whole",
         "in_row",
         "mended",
-        "mended_width",
         "paired",
         "plan",
         "reach",
@@ -121,8 +130,7 @@ class Packer:
         self.in_row = (*looks({**whole, **injury}, ROW), (pick_behind, Made(self._told)))
         #: What a case in one row does once the tire is repaired: each fact by itself, and what stands behind the facts;
         #: and how many bits that takes.
-        self.mended = {**whole, **becomes}, Made(self._told_once_mended)
-        self.mended_width = plan.width + 1
+        self.mended = {**whole, **becomes}, Made(self._told_once_mended), plan.width + 1
 
     def _parts(self, fact: str) -> list[tuple[Does, int]]:
         """Return what a fact of an injury does, and above that what it does as a fact of the repair it becomes."""
@@ -152,7 +160,7 @@ class Packer:
         """Return what is said behind the facts once the one injury is repaired, for another activity."""
         *stated, findings, _, flags, _, _ = behind
         unlisted = bool(flags & NO_REPAIRS)
-        lists, pair = self._told_of_lists(stated, _left_by_repair(findings), None if unlisted else 1)
+        lists, pair = self._told_of_lists(stated, left_by_repair(findings), None if unlisted else 1)
         return lists | pair | unlisted << self.plan.width
 
     # --- the tire
@@ -209,7 +217,7 @@ class Packer:
                 packed |= table[ABSENT if table.kind == "number" else False]
             else:
                 value = values.get(fact)
-                packed |= table[value if table.kind == "word" else _in_row(value)]
+                packed |= table[value if table.kind == "word" else in_row(value)]
         return packed
 
     # --- injuries and repairs
@@ -231,7 +239,7 @@ class Packer:
         return packed_by(self._becomes, injury)
 
 
-def _left_by_repair(findings: frozenset[str] | None) -> frozenset[str] | None:
+def left_by_repair(findings: frozenset[str] | None) -> frozenset[str] | None:
     """Return the findings that a repair does not remove."""
     return None if findings is None else findings - CURED_BY_REPAIR
 
@@ -263,15 +271,15 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]
     findings, flags = stated.findings, stated.flags
     if stated.whole[_AT_GRID] is not None or (case.repair_unit is not None and plan.extendable):
         return None
-    row, worked_out = _filled(case)
+    row, worked_out = filled(case)
     hurt = stated.injuries or ()
     if stated.injuries is None and (plan.repairing or findings is None):
         hurt = (INJURY.nothing,)
     tire, pair = packer.tire(row, findings, stated.total)
     pairs: tuple[int, ...] = ()
-    spots = _spots(stated.injuries, stated.repairs)
+    spots = spots_of(stated.injuries, stated.repairs)
     if packer.paired and len(spots) > 1:
-        pairs = _paired(packer, case, worked_out, (row, stated.total, tire), spots)
+        pairs = paired_with(packer, case, worked_out, (row, stated.total, tire), spots)
         if any(clock is not None for _, _, clock, _ in spots):
             flags |= PLACED
     measured = unzoned = False
@@ -305,7 +313,7 @@ def _worked_out(case: Asked) -> Mapping[str, Any]:
     return sidewall(cast("Case", case))
 
 
-def _filled(case: Asked) -> tuple[Row, Mapping[str, Any]]:
+def filled(case: Asked) -> tuple[Row, Mapping[str, Any]]:
     """Return the facts of the tire, with what follows from the sidewall in the place of nothing; and that by itself."""
     row = case.stated.whole
     if row[_AT_SIZE] is None and row[_AT_DATE] is None:
@@ -314,15 +322,16 @@ def _filled(case: Asked) -> tuple[Row, Mapping[str, Any]]:
     for fact, value in worked_out.items():
         place = WHOLE[fact]
         if filled[place] is None:
-            filled[place] = _in_row(value)
+            filled[place] = in_row(value)
     return tuple(filled), worked_out
 
 
-def _spots(injuries: Sequence[Row] | None, earlier: Sequence[Row] | None) -> list[Spot]:
+def spots_of(injuries: Sequence[Row] | None, earlier: Sequence[Row] | None) -> list[Spot]:
+    """Return what is known of where each injury and each earlier repair lies."""
     return [*map(_spot_of_injury, injuries or ()), *map(_spot_of_repair, earlier or ())]
 
 
-def _paired(
+def paired_with(
     packer: Packer,
     case: Asked,
     worked_out: Mapping[str, Any],
@@ -354,54 +363,3 @@ def _unplaced(spots: Sequence[Spot]) -> Sequence[Mapping[str, Any]]:
         else {}
         for pair in combinations(spots, 2)
     ]
-
-
-def _across(case: Asked, injuries: Sequence[Row], method: str) -> Sequence[Row]:
-    """Return injuries with their size across the channel, where it was measured along the surface."""
-    if all(each[_AT_SURFACE] is None for each in injuries):
-        return injuries
-    from tirerules.deciding.facts import repaired
-
-    typed = cast("Case", case)  # INVARIANT: only a typed case states such measures
-    sizes = [repaired(injury, method).diameter for injury in typed.injuries or ()]
-    place = INJURY[_SIZE]
-    return [(*row[:place], _in_row(size), *row[place + 1 :]) for row, size in zip(injuries, sizes, strict=True)]
-
-
-def packed_after_repair(plan: Plan, case: Asked, method: str) -> Packed | None:
-    """Return what will be known of the tire of a repair case once it is repaired, for another activity.
-
-    By which method it was is added by `repaired_by`; `method` is any of those that are asked about.
-    """
-    stated = case.stated
-    row, findings = stated.whole, stated.findings
-    injuries: Sequence[Row] = stated.injuries or (INJURY.nothing,)
-    if row[_AT_GRID] is not None:
-        return None
-    row, worked_out = _filled(case)
-    injuries = _across(case, injuries, method)
-    findings = _left_by_repair(findings)
-    packer = plan.packer or packer_of(plan)
-    count = len(injuries) + len(stated.repairs or ())
-    total = None if stated.repairs is None else count
-    tire, pair = packer.tire(row, findings, total)
-    pairs: tuple[int, ...] = ()
-    if packer.paired and count > 1:
-        spots = _spots(injuries, stated.repairs)
-        if stated.injuries is None and any(clock is not None for _, _, clock, _ in spots):
-            return None
-        pairs = _paired(packer, case, worked_out, (row, total, tire), spots)
-    if stated.repairs is None:
-        return tire | pair, pairs, packer.repairs(None), (), NO_REPAIRS, None, findings
-    mended = [packer.becomes(each) for each in injuries]
-    return tire | pair, pairs, (*packer.repairs(stated.repairs), *mended), (), 0, None, findings
-
-
-def repaired_by(plan: Plan, packed: Packed, method: str, new: int) -> Packed:
-    """Return what is known of a repaired tire once the last `new` repairs are known to be by one method."""
-    word = plan.word("repair.method", method)
-    repairs = packed[2]
-    if not word or packed[4] & NO_REPAIRS:
-        return packed
-    earlier = len(repairs) - new
-    return packed[0], packed[1], (*repairs[:earlier], *[each | word for each in repairs[earlier:]]), *packed[3:]

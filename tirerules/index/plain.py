@@ -11,7 +11,7 @@ from tirerules.stated import INJURY, REPAIR, WHOLE, Places, Stated
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
     from typing import Any
 
     from tirerules.stated import Row
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     #: Key -> its place in a row, and what reads its value.
     _Keys = dict[str, tuple[int, Callable[[Any], Any]]]
 
-__all__ = ["BLOCKS", "KEYS_OF_INJURY", "KEYS_OF_REPAIR", "PlainCase", "plain_case"]
+__all__ = ["BLOCKS", "KEYS_OF_INJURY", "KEYS_OF_REPAIR", "PlainCase", "block_of", "plain_case"]
 
 READINGS = ("strict", "as-enacted")
 #: Facts that this reader leaves to the full one: most are worked out, all are seldom stated.
@@ -200,9 +200,7 @@ class PlainCase:
         if (day := self.on or on) is not None:
             case["on"] = day
         for group, keys, places in BLOCKS:
-            block = {
-                key: value for key, value in zip(keys, self.stated.whole[places], strict=True) if value is not None
-            }
+            block = block_of(keys, self.stated.whole[places])
             if block:
                 case[group] = block
         for name, keys, rows in (
@@ -210,15 +208,18 @@ class PlainCase:
             ("earlier_repairs", KEYS_OF_REPAIR, self.stated.repairs),
         ):
             if rows is not None:
-                case[name] = [
-                    {key: value for key, value in zip(keys, row, strict=True) if value is not None} for row in rows
-                ]
+                case[name] = [block_of(keys, row) for row in rows]
         if self.stated.findings is not None:
             case["findings"] = sorted(self.stated.findings)
         if self.method is not None:
             case["method"] = self.method
         case["reading"] = self.reading
         return case
+
+
+def block_of(keys: Iterable[str], row: Iterable[Any]) -> dict[str, Any]:
+    """Return what a row states, by key."""
+    return {key: value for key, value in zip(keys, row, strict=True) if value is not None}
 
 
 def _blocks() -> list[tuple[str, list[str], slice]]:

@@ -12,7 +12,7 @@ from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
-    from typing import Any
+    from typing import Any, TypeAlias
 
     from tirerules.index.evaluate import Found
     from tirerules.index.packing import Packer
@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     #: earlier repair; of each injury; flags; the method; the findings. Of a list that is not recorded, there is one
     #: repair or injury of which nothing is known.
     Packed = tuple[int, tuple[int, ...], tuple[int, ...], tuple[Injured, ...], int, str | None, frozenset[str] | None]
+
+    #: The names of the rules that a tire fails once it is repaired, by method.
+    Failing: TypeAlias = "tuple[tuple[str, ...], ...]"
 
 __all__ = [
     "NO_INJURIES",
@@ -59,7 +62,7 @@ class Memory:
         #: Each memory of what was found that a plan has put something into, once for everything that was put there.
         self._found: list[dict[Any, Found]] = []
         #: The rules that a tire fails once it is repaired, by what is known of it then.
-        self.after: dict[tuple[Any, ...], tuple[tuple[tuple[str, ...], ...], ...]] = {}
+        self.after: dict[tuple[Any, ...], tuple[Failing, ...]] = {}
         #: The limits on a fact, by the names of the rules that set them.
         self.limits: dict[tuple[Any, ...], Any] = {}
         #: The text of their decisions with holes, and the pieces that such texts share.
@@ -83,9 +86,7 @@ class Memory:
             limits = make_room(self.limits, _MOST_FOUND)[key] = make()
         return limits
 
-    def keep_after(
-        self, key: tuple[Any, ...], failing: tuple[tuple[tuple[str, ...], ...], ...]
-    ) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    def keep_after(self, key: tuple[Any, ...], failing: tuple[Failing, ...]) -> tuple[Failing, ...]:
         """Remember the rules that a tire fails once it is repaired."""
         make_room(self.after, _MOST_FOUND)[key] = failing
         return failing

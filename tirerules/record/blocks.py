@@ -5,7 +5,7 @@ A test holds it equal to what `PlainCase.said` gives, encoded.
 
 from __future__ import annotations
 
-from tirerules.index.plain import BLOCKS, KEYS_OF_INJURY, KEYS_OF_REPAIR
+from tirerules.index.plain import BLOCKS, KEYS_OF_INJURY, KEYS_OF_REPAIR, block_of
 from tirerules.index.plan import make_room
 from tirerules.plain_json import CANONICAL, ENCODE
 
@@ -41,12 +41,11 @@ class _Texts(dict):  # type: ignore[type-arg]  # value -> its block as shown and
 
 
 def _row(keys: list[str]) -> Callable[[Iterable[Any]], dict[str, Any]]:
-    return lambda row: {key: value for key, value in zip(keys, row, strict=True) if value is not None}
+    return lambda row: block_of(keys, row)
 
 
 def _rows(keys: list[str]) -> Callable[[Iterable[Iterable[Any]]], list[dict[str, Any]]]:
-    one = _row(keys)
-    return lambda rows: [one(row) for row in rows]
+    return lambda rows: [block_of(keys, row) for row in rows]
 
 
 _PLACES, _ACTIVITY, _ON = _Texts("jurisdictions", list), _Texts("activity"), _Texts("on")

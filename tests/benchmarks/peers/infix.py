@@ -50,7 +50,7 @@ class Infix:
 
     def any_found(self, words: Collection[str]) -> str:
         """Whether any of `words` is among the findings."""
-        raise NotImplementedError
+        raise NotImplementedError  # each language has its own word for it, and must say it
 
     def program(self, wanted: Program) -> str:
         """Return a whole program as one expression."""

@@ -7,6 +7,7 @@ and in each a share of the facts is left out. All tires are invented.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -14,6 +15,7 @@ from fractions import Fraction
 from random import Random
 from typing import Any, Final
 
+from tests.reference.derived import entailed
 from tests.reference.words import (
     ACTIVITIES,
     BOUNDS,
@@ -26,6 +28,7 @@ from tests.reference.words import (
     IMPLIED,
     JUDGED_METHODS,
     METHODS,
+    PAIRED,
     QUANTITIES,
     UNITS,
 )
@@ -34,7 +37,12 @@ __all__ = ["Target", "exact", "invented_case", "targets"]
 
 _UNITS_OF: Final = {"injury.angle": ("deg",), "vehicle.gvwr": ("kg", "lb"), "tire.age": ("years", "months", "days")}
 _LENGTHS: Final = ("mm", "mm", "in", "cm")
-_FALLBACK: Final = {"injury.angle": Fraction(20), "vehicle.gvwr": Fraction(4000), "tire.age": Fraction(2000)}
+#: What a measure is drawn around where no rule names a figure.
+_FALLBACK: Final = {
+    **{"injury.angle": Fraction(20), "vehicle.gvwr": Fraction(4000), "tire.age": Fraction(2000)},
+    **{"tire.tread_width": Fraction(180), "tire.section_width": Fraction(225), "tire.belt_width": Fraction(170)},
+    **{"tire.thickness": Fraction(12), "tire.outside_diameter": Fraction(634)},
+}
 _TRIES: Final = 25
 #: A number of more than nine digits is no quantity that a case may state.
 _TOO_LONG: Final = 10**9
@@ -54,6 +62,8 @@ class Target:
     named: set[str] = field(default_factory=set)
     findings: set[str] = field(default_factory=set)
     extended: set[str] = field(default_factory=set)
+    #: The bands that rules draw on `injury.reach` and `repair.reach`: lengths, or shares of a width of the tire.
+    bands: dict[str, list[Any]] = field(default_factory=lambda: defaultdict(list))
     days: set[date] = field(default_factory=set)
 
     def add(self, rule: dict[str, Any]) -> None:
@@ -76,6 +86,7 @@ class Target:
             method = rule.get("when", {}).get("method")
             self.extended |= {method} & set(JUDGED_METHODS) if isinstance(method, str) else set()
             self.figures["injury.angle"].add(exact(rule["extendable"]["up-to"]))
+        self._add_what_follows()
         days = {str(day) for day in rule.get("in-force", {}).values()} - {"unknown"}
         self.days |= {date.fromisoformat(day) for day in days}
 
@@ -88,11 +99,29 @@ class Target:
             self.refused[name] |= set(body["values"])
         for bound in set(BOUNDS) & set(body):
             stated = body[bound]
-            if isinstance(stated, dict) and "half-of" in stated:
-                continue  # a share of another fact: no figure to draw around
+            if name.endswith(".reach"):
+                self._add_band(name, stated)
+                continue  # no case states it: its places are drawn instead
             printed = {exact(each) for each in (stated.values() if isinstance(stated, dict) else [stated])}
             self.figures[name] |= printed
             (self.ceilings if bound in ("at-most", "less-than") else self.floors)[name] |= printed
+
+    def _add_band(self, name: str, stated: Any) -> None:
+        self.bands[name].append(stated)
+        self.named |= {"tire.thickness", "tire.tread_width"}
+        if "half-of" in stated:
+            self.named.add(stated["half-of"])
+            steps = stated["share"] if isinstance(stated.get("share"), list) else []
+            self.figures[stated["half-of"]] |= {exact(step["through"]) for step in steps if "through" in step}
+
+    def _add_what_follows(self) -> None:
+        """Note what the facts that follow from others follow from."""
+        if "vehicle.commercial_motor_vehicle" in self.named:
+            self.named |= {"vehicle.use", "vehicle.kind", "vehicle.gvwr", "vehicle.seats"}
+            self.figures["vehicle.gvwr"].add(exact("10001 lb"))
+            self.figures["vehicle.seats"] |= {Fraction(8), Fraction(9)}
+        if "tire.regrooved" in self.named:
+            self.named |= {"findings", "tire.class"}
 
 
 def exact(stated: str | int) -> Fraction:
@@ -138,8 +167,8 @@ class _Draw:
     def __init__(self, rng: Random, target: Target) -> None:
         self.rng = rng
         self.target = target
-        self.tame = rng.random() < 0.7
-        self.silent = rng.choice((0.0, 0.0, 0.0, 0.03, 0.15, 0.4))
+        self.tame = rng.random() < 0.8
+        self.silent = rng.choice((0.0, 0.0, 0.0, 0.0, 0.03, 0.15, 0.4))
         #: One or two facts that rules read and that this case is silent on, though it may state all others.
         self.withheld = rng.sample(sorted(target.named), min(len(target.named), rng.choice((0, 0, 1, 2))))
         self.unit = self._unit() if rng.random() < (0.8 if target.extended else 0.05) else None
@@ -149,13 +178,19 @@ class _Draw:
         is_repair = target.activity == "repair"
         case: dict[str, Any] = {"jurisdictions": list(target.codes), "activity": target.activity, "on": self._day()}
         case |= {group: found for group in GROUPS if group != "repairs" and (found := self._group(group))}
-        self._put(case, "injuries", self._list("injury") if is_repair or rng.random() < 0.2 else [])
-        self._put(case, "earlier_repairs", self._list("repair") if rng.random() < 0.7 else [])
+        tire = case.get("tire", {})
+        if "tire.tread_depth" in target.named and rng.random() < 0.2:
+            tire = case["tire"] = {**tire, "tread_grid": self._grid()}
+        self._put(case, "injuries", self._list("injury", tire) if is_repair or rng.random() < 0.2 else [])
+        self._put(case, "earlier_repairs", self._list("repair", tire) if rng.random() < 0.7 else [])
+        if rng.random() < 0.15:
+            case["zones"] = rng.choice(("as-named", "measured"))
         self._put(case, "findings", self._findings())
-        if case.get("tire", {}).get("crack_depth") is not None and case.get("findings") is not None:
-            # A depth without the finding is refused as a contradiction.
+        cracked = {key for key in ("crack_depth", "cracks_reach_plies") if case.get("tire", {}).get(key) is not None}
+        if cracked and case.get("findings") is not None:
+            # Words on cracks without the finding are refused as a contradiction.
             if self.tame and "weather-cracking" not in case["findings"]:
-                del case["tire"]["crack_depth"]
+                case["tire"] = {key: value for key, value in case["tire"].items() if key not in cracked}
             else:
                 case["findings"] = sorted({*case["findings"], "weather-cracking"})
         if repairs := self._repairs(case):
@@ -181,23 +216,84 @@ class _Draw:
 
     def _group(self, group: str) -> dict[str, Any]:
         stated: dict[str, Any] = {}
-        for name in (*DOMAINS, *QUANTITIES):
-            if name == "injury.from_centerline" and "injury.reach" in self.target.named:
-                continue  # the oracle knows no geometry
+        for name in (*DOMAINS, *QUANTITIES, "vehicle.seats"):
             if name.startswith(f"{group}.") and (name in self.target.named or self.rng.random() < 0.1):
                 self._put(stated, name.partition(".")[2], None if name in self.withheld else self._value(name))
         return stated
 
-    def _list(self, group: str) -> list[dict[str, Any]]:
-        return [self._group(group) for _ in range(self.rng.choice((1, 1, 1, 1, 2, 3)))]
+    def _list(self, group: str, tire: dict[str, Any]) -> list[dict[str, Any]]:
+        return [self._item(group, tire) for _ in range(self.rng.choice((1, 1, 1, 1, 2, 3)))]
+
+    def _item(self, group: str, tire: dict[str, Any]) -> dict[str, Any]:
+        """Draw an injury or earlier repair; where a band waits for it, mostly at a place that was measured."""
+        rng = self.rng
+        item = self._group(group)
+        if self.target.named & {*PAIRED, "repairs.count"} and rng.random() < 0.5:
+            around = rng.choice((0, 0, 30, 60, 72, 89, 90, 91, 180, 270, 355))
+            item["clock"] = rng.choice((f"{around} deg", f"{around // 30}:{around % 30 * 2:02d}"))
+        if self.target.bands[f"{group}.reach"] and rng.random() < 0.7:
+            self._measure(group, item, tire)
+        return item
+
+    def _measure(self, group: str, item: dict[str, Any], tire: dict[str, Any]) -> None:
+        """Measure the place of an item from the center line; mostly, what else its reach follows from as well."""
+        rng = self.rng
+        if group == "injury" and rng.random() < 0.4:
+            item["angle"] = "0 deg"
+        for key in ("diameter", *(("angle", "leans") if group == "injury" else ())):
+            if key not in item and rng.random() < (0.95 if self.tame else 0.7):
+                item[key] = self._value(f"{group}.{key}")
+        self._put(item, "from_centerline", self._place(group, item, tire))
+        if rng.random() < 0.5:
+            item.pop("zone", None)
+        elif self.tame:
+            item["zone"] = "crown"
+
+    def _place(self, group: str, item: dict[str, Any], tire: dict[str, Any]) -> str:
+        """Draw a place from which the item reaches to an edge, just short of it, just beyond, or beyond it altogether.
+
+        The edge is that of a band or of the tread. Only straight through is an edge hit exactly: what trigonometry
+        yields is irrational, and no gauge tells the last digits.
+        """
+        rng = self.rng
+        edges = [_half_width(each, tire) for each in self.target.bands[f"{group}.reach"]]
+        if (tread := _some_end(tire.get("tread_width"))) is not None:
+            edges.append(tread / 2)
+        known = [each for each in edges if each is not None] or [Fraction(60)]
+        edge = min(known) if self.tame else rng.choice(known)
+        half = (_some_end(item.get("diameter")) or Fraction(0)) / 2
+        degrees = _some_end(item.get("angle")) or Fraction(0)
+        through = (
+            (_some_end(tire.get("thickness")) or Fraction(0)) if item.get("leans") != "toward-center" else Fraction(0)
+        )
+        tilted = group == "injury" and degrees != 0 and item.get("leans") != "along-circumference"
+        own = half
+        if tilted:
+            radians = math.radians(degrees)
+            own = Fraction(round(1000 * (through * math.tan(radians) + half / math.cos(radians))), 1000)
+        hair, step = Fraction(1, 1000), Fraction(3)
+        inside, beyond = (-hair, -step, -4 * step), (hair, step, half, 2 * half, 2 * half + hair)
+        offsets = (*inside, *(() if tilted else (0, 0)), *(() if self.tame else beyond))
+        low, high = sorted(max(Fraction(0), edge - own + rng.choice(offsets)) for _ in range(2))
+        unit = rng.choice(_LENGTHS)
+        return _text(rng, low, unit) if rng.random() < 0.8 else f"{_text(rng, low, unit)} to {_text(rng, high, 'mm')}"
+
+    def _grid(self) -> list[list[str]]:
+        places, grooves = self.rng.choice((1, 2, 3, 3, 3, 6)), self.rng.randint(1, 4)
+        return [[self._measured("tire.tread_depth")[2] for _ in range(grooves)] for _ in range(places)]
 
     def _findings(self) -> list[str]:
         # Mostly findings that some rule speaks of: one that none does leaves every case undetermined.
         pool = set(FINDINGS if self.rng.random() < 0.15 else self.target.findings)
         if self.rng.random() < 0.2:
             pool |= CURED
+        if "tire.regrooved" in self.target.named and not self.tame:
+            pool.add("regroove")
+        if "tire.regrooved" in self.target.named and not self.tame:
+            pool.add("regroove")
         if self.tame:
-            pool -= self.target.refused["findings"] - (CURED if self.target.activity == "repair" else set())
+            refused = self.target.refused["findings"] - (CURED if self.target.activity == "repair" else set())
+            pool = {each for each in pool if not entailed([each]) & refused}
         return self.rng.sample(sorted(pool), min(len(pool), self.rng.choice((0, 0, 0, 1, 1, 2))))
 
     def _repairs(self, case: dict[str, Any]) -> dict[str, Any]:
@@ -228,6 +324,13 @@ class _Draw:
                 low, high, value = self._measured(name)
                 refused = any(high > each for each in self.target.ceilings[name]) or any(
                     low < each for each in self.target.floors[name]
+                )
+            elif name in COUNTS:
+                value = int(self.rng.choice(sorted(self.target.figures[name]) or [Fraction(5)])) + self.rng.choice(
+                    (-1, 0, 0, 1)
+                )
+                refused = any(value > each for each in self.target.ceilings[name]) or any(
+                    value < each for each in self.target.floors[name]
                 )
             else:
                 value = self.rng.choice(DOMAINS[name])
@@ -260,6 +363,27 @@ class _Draw:
         if low == 0 and rng.random() < 0.5:
             middle, half = high / 4, high * 3 / 4  # reaches below zero on paper, and to zero in fact
         return low, high, f"{_text(rng, middle, unit)} ± {_text(rng, half, unit)}"
+
+
+def _some_end(stated: str | None) -> Fraction | None:
+    """One end of what a case states of a quantity; the middle, where it states a width around it."""
+    return None if stated is None else exact(stated.split(" to ")[0].split("±")[0].strip())
+
+
+def _half_width(figure: Any, tire: dict[str, Any]) -> Fraction | None:
+    """About where a band ends on a tire, to draw places around it."""
+    if isinstance(figure, str):
+        return exact(figure)
+    datum = _some_end(tire.get(figure["half-of"].partition(".")[2]))
+    if datum is None:
+        return None
+    rows = figure.get("share", "1/1")
+    for row in rows if isinstance(rows, list) else [{"share": rows}]:
+        if "through" not in row or datum <= exact(row["through"]):
+            share = row["share"]
+            part = Fraction(share.rstrip("% ")) / (100 if "%" in share else 1)
+            return max(Fraction(0), datum * part / 2 - exact(figure.get("inset", "0 mm")))
+    return None
 
 
 def _text(rng: Random, value: Fraction, unit: str) -> str:

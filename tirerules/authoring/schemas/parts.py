@@ -17,6 +17,7 @@ __all__ = [
     "head",
     "listed",
     "one_of",
+    "partial",
     "text",
     "titled",
     "unprompted",
@@ -99,6 +100,15 @@ def advice(schema: Json) -> Json:
     if "properties" in schema:
         told["properties"] = {key: advice(part) for key, part in schema["properties"].items()}
     return told
+
+
+def partial(schema: Json) -> Json:
+    """Return the schema of a part of what `schema` describes: closed to the same words, and no key is required."""
+    part: Json = {keyword: said for keyword, said in schema.items() if not keyword.startswith("$")}
+    if "properties" in schema:
+        part["required"] = []
+        part["properties"] = {key: partial(each) for key, each in schema["properties"].items()}
+    return part
 
 
 def titled(schema: Any, title: str = "") -> Any:

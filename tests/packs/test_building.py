@@ -194,7 +194,7 @@ UNREAD = "{repair: not-reviewed}"
 GIVEN = """\
 given:
   activity: road-use
-  tire: {class: passenger, tread_depth: 6/32 in, load_range: null}
+  tire: {class: passenger, tread_depth: 6/32 in, load_range: G}
   findings: []
   injuries: [{kind: puncture, zone: crown}, {kind: cut}]
 examples:
@@ -208,11 +208,11 @@ examples:
         ("{tire: {}}", {}),
         # A block merges key by key, a scalar replaces.
         ("{activity: repair}", {"activity": "repair"}),
-        ("{tire: {class: bus}}", {"tire": {"class": "bus", "tread_depth": "6/32 in", "load_range": None}}),
+        ("{tire: {class: bus}}", {"tire": {"class": "bus", "tread_depth": "6/32 in", "load_range": "G"}}),
         (
-            "{tire: {bias: true}, axle: {steer: true}}",
+            "{tire: {retread: true}, axle: {steer: true}}",
             {
-                "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": None, "bias": True},
+                "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": "G", "retread": True},
                 "axle": {"steer": True},
             },
         ),
@@ -225,12 +225,12 @@ examples:
         # Null removes what is given, and stays where nothing is.
         ("{findings: null}", {"findings": ...}),
         ("{tire: null}", {"tire": ...}),
-        ("{tire: {tread_depth: null}}", {"tire": {"class": "passenger", "load_range": None}}),
+        ("{tire: {tread_depth: null}}", {"tire": {"class": "passenger", "load_range": "G"}}),
         ("{tire: {load_range: null}}", {"tire": {"class": "passenger", "tread_depth": "6/32 in"}}),
         (
             "{tire: {speed_symbol: null}, method: null}",
             {
-                "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": None, "speed_symbol": None},
+                "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": "G", "speed_symbol": None},
                 "method": None,
             },
         ),
@@ -241,7 +241,7 @@ def test_an_examples_case_is_laid_over_what_is_given(case, changed):
     text = pack_text(coverage=UNREAD, more=GIVEN + bare + "  - case: {}\n    expect: {verdict: undetermined}\n")
     whole = {
         "activity": "road-use",
-        "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": None},
+        "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": "G"},
         "findings": [],
         "injuries": [{"kind": "puncture", "zone": "crown"}, {"kind": "cut"}],
     }
@@ -274,11 +274,20 @@ def test_an_examples_case_is_laid_over_what_is_given(case, changed):
             (
                 "wrong-type",
                 "given.tire.tread_depth",
-                "this is the bare number 5; it must be text or nothing",
+                "this is the bare number 5; it must be text",
                 'write, for example, "1/4 in" or "6 mm"',
             ),
         ),
-        (f"{{injuries: {HERE}none}}", ("wrong-type", "given.injuries", None, "")),
+        (
+            f"{{injuries: {HERE}none}}",
+            ("wrong-type", "given.injuries", "this is the text 'none'; it must be a list", ""),
+        ),
+        # What is not known is not given.
+        (f"{{findings: {HERE}null}}", ("wrong-type", "given.findings", "this is empty; it must be a list", "")),
+        (
+            f"{{tire: {{retread: {HERE}null}}}}",
+            ("wrong-type", "given.tire.retread", "this is empty; it must be true or false", ""),
+        ),
     ],
 )
 def test_what_is_given_wrongly_is_told_with_its_place(given, expected):
@@ -287,13 +296,12 @@ def test_what_is_given_wrongly_is_told_with_its_place(given, expected):
         read_pack(text.encode(), "invented.yaml")
     (found,) = refused.value.problems
     code, path, message, hint = expected
-    assert (found.code, found.path, found.hint) == (code, path, hint)
-    assert message is None or found.message == message
+    assert (found.code, found.path, found.message, found.hint) == (code, path, message, hint)
     assert [(found.line, found.column)] == places
 
 
 def test_any_part_of_a_case_may_be_given():
-    given = 'given: {repair_unit: {rated_angle: 45 deg}, "on": 2026-01-01, jurisdictions: [US], findings: null}\n'
+    given = 'given: {repair_unit: {rated_angle: 45 deg}, "on": 2026-01-01, jurisdictions: [US], findings: []}\n'
     pack = read_pack(pack_text(coverage=UNREAD, more=given).encode(), "invented.yaml")
     assert pack.examples == ()
 

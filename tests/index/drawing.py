@@ -78,8 +78,6 @@ def _add_contradiction(rng: Random, packs: list[Pack]) -> None:
         return
     heights = {"1/16 in": ["passenger", "light-truck", "bus"], "1 mm": ["motorcycle"]}
     for number, (height, classes) in enumerate(heights.items()):
-        ((["passenger", "light-truck", "bus"], "1/16 in"), (["motorcycle"], "1 mm"))
-    ):
         baseline["rules"].append(
             {
                 "id": f"height-{number}",

@@ -123,7 +123,7 @@ def _outcomes(seen: Counter[Any]) -> dict[str, set[str]]:
     found = defaultdict(set)
     for what in seen:
         # A rule that only contradicts a finding never fails by itself.
-        if what[0] == "outcome" and not what[1].startswith(("engine/", "industry/height-")):
+        if what[0] == "outcome" and not what[1].startswith(("engine/", "trade/height-")):
             found[what[1]].add(what[2])
     return found
 

@@ -104,11 +104,6 @@ class Rulebook:
 
         return MappingProxyType({head.id: PackLock(head.version, head.sha256) for head in self._heads.values()})
 
-    @property
-    def identity(self) -> str:
-        """What tells this rulebook from every other, as text: the version and the bytes of every pack."""
-        return " ".join(f"{head.id} {head.version} {head.sha256}" for head in self._heads.values())
-
     def packs_for(self, codes: Sequence[str]) -> tuple[Pack, ...]:
         """Return the packs that answer for `codes`: each code's own, its country's, the baseline and the overlays.
 

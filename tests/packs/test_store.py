@@ -499,6 +499,53 @@ def test_the_folder_is_made_for_the_user_alone(packs, folder):
     assert {file.suffix for file in folder.iterdir()} == {".tirerules"}
 
 
+def test_entries_are_made_for_the_user_alone_whatever_others_are_given(packs, folder):
+    before = os.umask(0)
+    try:
+        heads(packs)
+    finally:
+        os.umask(before)
+    assert folder.stat().st_mode & 0o777 == 0o700
+    assert {file.stat().st_mode & 0o777 for file in folder.iterdir()} == {0o600}
+
+
+@pytest.mark.parametrize("mode", [0o620, 0o602, 0o666])
+def test_an_entry_that_others_may_write_is_not_read_and_is_made_anew(packs, folder, monkeypatch, mode):
+    heads(packs)
+    for file in folder.iterdir():
+        file.chmod(mode)
+    seen, really = [], library.read
+    monkeypatch.setattr(library, "read", lambda *given_: seen.append(given_) or really(*given_))
+    heads(packs)
+    assert len(seen) == 3
+    heads(packs)
+    assert len(seen) == 3
+    assert {file.stat().st_mode & 0o777 for file in folder.iterdir()} == {0o600}
+
+
+def test_an_entry_of_another_user_is_not_read(packs, folder, no_yaml, monkeypatch):
+    heads(packs)
+    really = os.fstat
+
+    def of_another(number):
+        status = list(really(number))
+        status[4] += 1  # st_uid
+        return os.stat_result(status)
+
+    monkeypatch.setattr(os, "fstat", of_another)
+    no_yaml()
+    with pytest.raises(AssertionError, match="read the full way"):
+        heads(packs)
+
+
+def test_where_the_platform_tells_no_owner_the_folder_is_used(packs, no_yaml, monkeypatch):
+    monkeypatch.delattr(os, "geteuid")
+    whole = fully(packs)
+    heads(packs)
+    no_yaml()
+    assert_the_same(heads(packs), whole)
+
+
 @pytest.mark.parametrize("mode", [0o720, 0o702, 0o777, 0o1777])
 def test_a_folder_that_others_may_write_is_neither_used_nor_mended(packs, folder, mode):
     heads(packs)

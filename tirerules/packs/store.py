@@ -1,9 +1,9 @@
 """Packs as they were compiled once: what a process needs to decide, without YAML, schema or classes.
 
 The bytes of every file are read and hashed every time. What this very state of the library made of these very bytes
-before is taken from the user's cache; everything else is read the full way and kept there. The heads of a set of files
-are one entry, so that a process opens a single one for all of them; the rules and the document of each pack are another
-one, which is read when they are asked for.
+before is taken from the user's cache (`tirerules.packs.cache` says whom that trusts); everything else is read the full
+way and kept there. The heads of a set of files are one entry, so that a process opens a single one for all of them;
+the rules and the document of each pack are another one, which is read when they are asked for.
 """
 
 from __future__ import annotations

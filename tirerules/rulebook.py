@@ -117,10 +117,10 @@ class Rulebook:
     def _heads_for(self, codes: Sequence[str]) -> list[Head | Locked | _Whole]:
         # INVARIANT: what binds everywhere (baseline, company, repair material) has a name in small letters, and what
         # binds in a place its code (`tirerules.packs.building`). So no pack is compiled to learn what it is.
-        wanted = {pack for pack in self._heads if pack[0].islower()}
+        wanted = {pack for pack in self._heads if pack[:1].islower()}
         for code in codes:
             for each in (code.partition("-")[0], code):
-                if each in self._heads and not each[0].islower():
+                if each in self._heads and not each[:1].islower():
                     wanted.add(each)
                 else:
                     self._without(each, code)

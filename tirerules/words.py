@@ -109,7 +109,7 @@ def settles(pack: str, codes: Sequence[str]) -> bool:
     Those of a place of the caller's own settle it in that place alone: XA to XZ are the codes that ISO 3166-1 leaves to
     users, and no other starts with an X.
     """
-    return pack[0] != "X" or all(pack in (code, code.partition("-")[0]) for code in codes)
+    return pack[:1] != "X" or all(pack in (code, code.partition("-")[0]) for code in codes)
 
 
 def _fact(

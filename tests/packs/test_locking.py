@@ -213,6 +213,15 @@ def test_a_pack_for_another_library_is_refused_when_it_is_needed(tmp_path):
         rulebook.decide(repair_case())
 
 
+def test_a_pack_without_a_name_is_a_sentence(tmp_path):
+    data = yaml.safe_load(put(tmp_path).read_bytes())
+    held = json.dumps(data, default=str).encode()
+    rulebook = locked([("own.yaml", held)], {"": ("1.0.0", hashlib.sha256(held).hexdigest())})
+    assert rulebook.codes == ()
+    with pytest.raises(LockError, match="names by its digest what is invented-shop"):
+        assert rulebook.packs
+
+
 @pytest.mark.parametrize("version", ["1" * 5_000, "1." * 3_000 + "0", "newest", ""])
 def test_a_version_of_any_length_is_a_sentence(tmp_path, version):
     put(tmp_path)

@@ -166,9 +166,7 @@ def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Ga
     if case.activity == Activity.REPAIR:
         found -= CURED_BY_REPAIR
     for answer in answers:
-        if not isinstance(answer, Judgment) or answer.rule.overlay:
-            continue
-        if not settles(answer.rule.pack, case.jurisdictions):
+        if not isinstance(answer, Judgment) or answer.rule.overlay or not settles(answer.rule.pack, case.jurisdictions):
             continue
         if isinstance(answer.rule.body, Disqualify):
             found -= set(answer.rule.body.values)

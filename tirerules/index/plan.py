@@ -301,9 +301,7 @@ class Plan:
         """Return the rules that judge each finding, by disqualifying it or by applying because of it."""
         found: dict[str, int] = {}
         for index, row in enumerate(self.rows):
-            if row["overlay"]:
-                continue
-            if not settles(row["pack"], self.codes):
+            if row["overlay"] or not settles(row["pack"], self.codes):
                 continue
             tests = [test for test in row["when"] if test["kind"] == "set" and test["negated"]]
             if row["body"] is not None and row["body"]["fact"] == "findings":

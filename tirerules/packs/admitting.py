@@ -7,12 +7,12 @@ names the pack; `Head.replaces` then marks it, and every decision in which it ha
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+TYPE_CHECKING = False  # whoever has packs of their own wants to start as soon, and few are refused
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
 
-from tirerules.errors import PackError, Problem, ReplaceError
-from tirerules.packs.files import content
-from tirerules.packs.reading import read
-from tirerules.packs.store import Head
+    from tirerules.errors import Problem
+    from tirerules.packs.store import Head
 
 __all__ = ["admitted"]
 
@@ -30,9 +30,13 @@ def admitted(builtin: Sequence[Head], own: Sequence[Head], replace: Collection[s
     claims = [head for head in foreign if head.id in names or (names and head.kind == "baseline")]
     problems = [_problem(head, head.id in names) for head in claims if head.id not in replace]
     if problems:
+        from tirerules.errors import PackError
+
         raise PackError(problems)
     carried = {head.id for head in own}
     for name in sorted({*replace} - carried):
+        from tirerules.errors import ReplaceError
+
         raise ReplaceError(name, sorted(carried))
     for head in claims:
         head.replaces = True
@@ -53,4 +57,7 @@ def _problem(head: Head, named: bool) -> Problem:
 
 def _placed(head: Head, code: str, key: str, message: str, hint: str) -> Problem:
     """Return a problem with the place in the file of the key that it is about."""
+    from tirerules.packs.files import content
+    from tirerules.packs.reading import read
+
     return read(content(head.source), head.file).problem(code, (key,), message, hint)

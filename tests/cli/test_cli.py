@@ -9,6 +9,7 @@ import os
 import re
 import subprocess
 import sys
+import threading
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -21,7 +22,7 @@ import tirerules
 from tests.deciding import SIZE, rule
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import decision_to_json
-from tirerules.cli import main
+from tirerules.cli import asking, main
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.library import builtin
 from tirerules.vocabulary import ACTIVITIES
@@ -305,6 +306,30 @@ def test_a_case_is_read_from_a_file(run, tmp_path):
     found = run("decide", path, "--json")
     assert json.loads(found.out) == decision_to_json(tirerules.load().decide(repair_case()))
     assert run("decide", path).lines[0] == "REPAIRABLE WITHIN THE LIMITS, BY THE ONE-PIECE METHOD"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="named pipes are POSIX")
+@pytest.mark.parametrize("more", [(), ("--json",)], ids=["text", "JSON"])
+def test_a_pipe_is_read_once_and_so_are_the_packs(run, tmp_path, monkeypatch, more):
+    loads: list[object] = []
+    monkeypatch.setattr(asking, "load", lambda *folders, **chosen: loads.append(folders) or tirerules.load())
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    for _ in range(2):
+        writer = threading.Thread(target=pipe.write_text, args=(json.dumps(repair_case()), "utf-8"))
+        writer.start()
+        found = run("decide", str(pipe), *more)
+        writer.join()
+        assert (found.code, found.err) == (0, "")
+    assert loads == [(), ()]
+
+
+def test_nothing_that_a_decision_says_is_kept_on_disk(run, tmp_path, monkeypatch):
+    monkeypatch.setenv("TIRERULES_CACHE", str(tmp_path / "cache"))
+    for more in ((), ("--json",)):
+        assert run("decide", *PLAIN, *more).code == 0
+    kept = [file.name.partition("-")[0] for file in (tmp_path / "cache").iterdir()]
+    assert {*kept} == {"heads", "pack"}
 
 
 @pytest.mark.parametrize(

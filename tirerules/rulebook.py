@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from tirerules.index.plain import PlainCase
     from tirerules.index.plan import Failing, Plan
     from tirerules.packs.choosing import Lock
+    from tirerules.packs.files import File
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
     from tirerules.packs.store import Head
@@ -227,7 +228,7 @@ def _today() -> str:
 
 
 def load(
-    *folders: str | os.PathLike[str],
+    *folders: File | os.PathLike[str],
     pins: Mapping[str, str] | None = None,
     lock: Lock | Mapping[str, PackLock] | None = None,
     builtins: bool = True,

@@ -11,9 +11,9 @@ from types import SimpleNamespace
 import pytest
 
 from tests.support import pack_text
-from tirerules.authoring.comparing.revisions import RevisionError
 from tirerules.cli import main
 from tirerules.packs.reading import MAX_BYTES
+from tirerules.packs.revisions import RevisionError
 
 SIZE = """
 - id: size

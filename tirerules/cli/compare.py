@@ -10,8 +10,9 @@ from typing import Any, Final
 from tirerules.authoring.comparing.comparison import compare
 from tirerules.authoring.comparing.gate import violations
 from tirerules.authoring.comparing.reports import FORMATS, summary
-from tirerules.authoring.comparing.sources import from_place, from_revisions, hold
+from tirerules.authoring.comparing.sources import from_revisions, hold
 from tirerules.errors import MissingDataError
+from tirerules.packs.places import from_place
 
 __all__ = ["configure"]
 

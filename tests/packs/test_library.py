@@ -495,6 +495,7 @@ _RAISED = [
     (PinError("invented-shop", "==2.*", ["1.0.0", "1.1.0"]), LookupError),
     (PinError("invented-shop", "==2.*", []), LookupError),
     (LockError(["one is not here", "other has other content"]), LookupError),
+    (LockError(["one is not here"], "name where it is"), LookupError),
     (MissingDataError("nowhere: no such file or folder"), FileNotFoundError),
     (UnknownJurisdictionError("US-SX", False, ["US-SC", "US-SD"]), LookupError),
     (UnknownJurisdictionError("US-UM", True, ["US", "US-SC"]), LookupError),

@@ -71,10 +71,11 @@ def _outdated(document: Document, held: Iterable[Held]) -> bool:
 # --- two revisions ----------------------------------------------------------------------------------------------------
 
 
-def from_revisions(old: str, new: str, path: str) -> tuple[tuple[File, ...], tuple[File, ...]]:
-    """Return the packs' files at `path` in two revisions; what only one of them has was added or removed.
+def from_revisions(old: str, new: str, path: str) -> tuple[tuple[File, ...], tuple[File, ...], str]:
+    """Return the packs' files at `path` in two revisions, and the old place by a name that lasts.
 
-    `path` is taken from the current folder. Raises RevisionError and MissingDataError.
+    What only one of them has was added or removed. `path` is taken from the current folder. Raises RevisionError and
+    MissingDataError.
     """
     place = Path(path).resolve()
     repository = Repository(next(each for each in (place, *place.parents) if each.is_dir()))
@@ -84,4 +85,4 @@ def from_revisions(old: str, new: str, path: str) -> tuple[tuple[File, ...], tup
         raise RevisionError(path, f"neither {old!r} nor {new!r} has it", "name a pack or a folder of packs")
     if not before and not after:
         raise MissingDataError(f"{path}: no .yaml file was found there in {old!r} or {new!r}")
-    return before or (), after or ()
+    return before or (), after or (), f"{repository.commit(old)}:{inside}"

@@ -510,6 +510,7 @@ _RAISED = [
     (LockError(["one is not here", "other has other content"]), LookupError),
     (ReplaceError("industri", ["industry", "invented-shop"]), LookupError),
     (ReplaceError("industry", []), LookupError),
+    (LockError(["one is not here"], "name where it is"), LookupError),
     (MissingDataError("nowhere: no such file or folder"), FileNotFoundError),
     (UnknownJurisdictionError("US-SX", False, ["US-SC", "US-SD"]), LookupError),
     (UnknownJurisdictionError("US-UM", True, ["US", "US-SC"]), LookupError),

@@ -64,7 +64,9 @@ def check(*places: str | os.PathLike[str], age: Age | None = None) -> Checked:
     clashing = {problem.file for problem in problems if problem.code == "pack-conflict"}
     sound = [each for each in read if each[0].file not in clashing]
     standing = _standing([pack for pack, _ in sound], files) if sound else ()
-    baseline = tuple(rule for pack in standing if pack.kind == "baseline" for rule in pack.rules)
+    # What only contradicts a finding is no limit that others could be laxer than.
+    rules = (rule for pack in standing if pack.kind == "baseline" for rule in pack.rules)
+    baseline = tuple(rule for rule in rules if not rule.contradicts)
     for pack, document in sound:
         rulebook = Rulebook([*(each for each in standing if each.id != pack.id), pack])
         problems += findings(Subject(pack, document, tuple(run_examples(pack, rulebook)), baseline, age))

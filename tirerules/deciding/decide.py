@@ -31,6 +31,7 @@ from tirerules.deciding.limits import limit_text, limits_of
 from tirerules.deciding.notices import (
     coverage_notices,
     gap_notices,
+    own_notices,
     replaced_notices,
     resale_notice,
     rule_notices,
@@ -101,6 +102,7 @@ def decide(
         *gap_notices(answers),
         *rule_notices([answer for answer in answers if isinstance(answer, Judgment)]),
         *start_notices(relevant, on),
+        *own_notices(case.stated, {each.fact for rule in relevant if rule.in_force(on) for each in rule.conditions}),
         *(_resale(case, packs, on, methods, verdict) if resale is None else resale),
     ]
     return Account(

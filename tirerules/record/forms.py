@@ -57,7 +57,7 @@ def alike(decision: Decision) -> tuple[Any, ...] | None:
     """Return what decides every word of a decision but those that quote the case; None where a form cannot say it."""
     if decision._found is None or not isinstance(decision._asked, PlainCase) or decision._asked.several:
         return None
-    return decision._plan, decision._found.packed, decision._after_repair
+    return decision._plan, decision._found.packed, decision._after_repair, decision._own_notices
 
 
 def hole_in(text: str) -> str:

@@ -63,6 +63,7 @@ _USUAL: Final[Mapping[str, Any]] = {
     "injury.unit_width": "40 mm",
     "repair.diameter": "3 mm",
     "repair.from_centerline": "5 mm",
+    "repair.reach": "5 mm",
     "repair.unit_length": "40 mm",
     "repair.unit_width": "40 mm",
     "repairs.spacing": "600 mm",
@@ -85,11 +86,15 @@ _UNUSUAL: Final = frozenset(
         "injury.from_centerline",
         "injury.reach",
         "injury.clock",
+        "repair.from_centerline",
+        "repair.reach",
         "repair.clock",
         "repairs.count",
         *_BANDS,
     }
 )
+#: Where one of these is stated, bands are drawn on the measures of the tire.
+_MEASURED: Final = ("injury.from_centerline", "injury.reach", "repair.from_centerline", "repair.reach")
 
 
 #: Decides a case; a caller may remember the answers, for many rules of one place start from the same case.
@@ -158,7 +163,7 @@ def _case(rule: Rule, relevant: Sequence[Rule], tire: Mapping[str, Any], head: J
     wanted = {name for name in read if name not in _UNUSUAL or name in mine} | {*_ALWAYS}
     wanted |= {*_INJURY} if injured else set()
     wanted |= {*_REPAIR} if repaired else set()
-    if "injury.from_centerline" in wanted or "injury.reach" in wanted:
+    if not wanted.isdisjoint(_MEASURED):
         wanted |= {name for name in _BANDS if name in _data([*relevant, rule])}
     skipped = {"", "repairs", *(() if injured else ("injury",)), *(() if repaired else ("repair",))}
     for fact in FACTS.values():

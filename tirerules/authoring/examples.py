@@ -52,8 +52,16 @@ class Ran:
     @property
     def failing(self) -> frozenset[str]:
         """The names of the rules that surely fail, for the tire or for one of the methods."""
+        return self._with(Outcome.FAILS)
+
+    @property
+    def unsettled(self) -> frozenset[str]:
+        """The names of the rules of which it is not known whether they are satisfied."""
+        return self._with(Outcome.UNKNOWN)
+
+    def _with(self, outcome: Outcome) -> frozenset[str]:
         reasons = _reasons(self.decision) if self.decision else ()
-        return frozenset(reason.rule for reason in reasons if reason.outcome is Outcome.FAILS)
+        return frozenset(reason.rule for reason in reasons if reason.outcome is outcome)
 
 
 def run_examples(pack: Pack, rulebook: Rulebook) -> Iterator[Ran]:

@@ -1,0 +1,112 @@
+"""Every mutant of every pack, whether it is noticed, and for each that is not the example that would notice it."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from tirerules.authoring.checking import Gathered, gather
+from tirerules.authoring.mutation.killing import Killer, Search
+from tirerules.authoring.mutation.operators import Mutant
+from tirerules.authoring.mutation.running import Setting
+from tirerules.errors import Problem
+from tirerules.packs.document import Document
+from tirerules.packs.pack import Pack
+from tirerules.packs.rule import Require
+from tirerules.rulebook import Rulebook
+from tirerules.vocabulary import ACTIVITIES, Activity, answering
+
+__all__ = ["Mutated", "Noticing", "Survivor", "mutate"]
+
+_NO_STEPS: Final = "an example cannot expect what must be done"
+_SAME_ACTS: Final = "equivalent: every act that answered to the rule still does, because it implies another of its acts"
+_NONE_FOUND: Final = "no boundary case of the rule was found that shows a difference"
+
+#: Whether something beside the pack's examples notices a mutant of the pack, in a rulebook that holds it.
+Noticing = Callable[[Pack, Mutant, Rulebook], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Survivor:
+    """A mutant that nothing notices, with an example that would, or with why none was found."""
+
+    pack: Pack
+    document: Document
+    mutant: Mutant
+    killer: Killer | None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mutated:
+    """What was mutated and what survived. A count is by pack id and kind; nothing is left out of it."""
+
+    gathered: Gathered
+    made: Mapping[tuple[str, str], int]
+    survivors: tuple[Survivor, ...]
+    #: Why nothing can be said: packs that cannot be read, and examples that do not hold of the pack as it stands.
+    problems: tuple[Problem, ...] = field(default=())
+
+
+def mutate(*places: str | os.PathLike[str], beside: Noticing | None = None) -> Mutated:
+    """Mutate every rule of the packs in `places`; `beside` is asked about what their examples do not notice.
+
+    Where a pack is broken or an example of it does not hold, nothing is mutated and `problems` says why. Raises as
+    `tirerules.authoring.checking.gather` does.
+    """
+    gathered = gather(*places)
+    settings = [Setting(pack, document, gathered.rulebook(pack)) for pack, document in gathered.packs]
+    problems = [*gathered.problems, *(problem for setting in settings for problem in _broken(setting))]
+    if problems:
+        return Mutated(gathered, {}, (), tuple(problems))
+    made: Counter[tuple[str, str]] = Counter()
+    survivors: list[Survivor] = []
+    for setting in settings:
+        mutants = tuple(setting.mutants())
+        made.update((setting.pack.id, mutant.kind) for mutant in mutants)
+        survivors += _surviving(setting, mutants, beside)
+    return Mutated(gathered, dict(made), tuple(survivors))
+
+
+def _broken(setting: Setting) -> Iterator[Problem]:
+    for number in setting.broken:
+        message = "the example does not hold of the pack as it stands, so it can notice nothing"
+        hint = "run `tirerules check` without --mutate and mend what it tells"
+        yield setting.document.problem("example", ("examples", number), message, hint)
+
+
+def _surviving(setting: Setting, mutants: Iterable[Mutant], beside: Noticing | None) -> Iterator[Survivor]:
+    search = Search(setting)
+    killers: list[Killer] = []
+    for mutant in mutants:
+        changed = setting.changed(mutant)
+        if setting.noticed(mutant, changed) is not None:
+            continue
+        if beside is not None and beside(setting.pack, mutant, changed):
+            continue
+        # One new example may serve for several mutants.
+        killer = next((each for each in killers if search.kills(each, changed)), None)
+        if killer is None:
+            killer = search.killer(mutant, changed)
+            killers += [killer] if killer is not None else []
+        why = "" if killer is not None else _why(mutant)
+        yield Survivor(setting.pack, setting.document, mutant, killer, why)
+
+
+def _why(mutant: Mutant) -> str:
+    """Return why no example was found for a mutant."""
+    if isinstance(mutant.rule.body, Require):
+        return _NO_STEPS
+    before, after = mutant.rule.activities, mutant.changed.activities if mutant.changed else frozenset[Activity]()
+    # A repair asks of its own rules something else than of those that it implies.
+    same = (Activity.REPAIR in before) == (Activity.REPAIR in after)
+    if before != after and same and _answering_to(before) == _answering_to(after):
+        return _SAME_ACTS
+    return _NONE_FOUND
+
+
+def _answering_to(activities: frozenset[Activity]) -> set[Activity]:
+    return {each for each in ACTIVITIES if activities & set(answering(each))}

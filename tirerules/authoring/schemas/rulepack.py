@@ -19,6 +19,7 @@ from tirerules.authoring.schemas.parts import (
     head,
     listed,
     one_of,
+    partial,
     text,
     titled,
     unprompted,
@@ -68,7 +69,10 @@ def rulepack_schema() -> Json:
         {
             "case": {
                 "type": "object",
-                "description": "A case, as in case.schema.json; without jurisdictions it is asked about this pack's.",
+                "description": (
+                    "A case, as in case.schema.json, laid over what is `given`; null takes a given fact away. Without "
+                    "jurisdictions it is asked about this pack's."
+                ),
                 "anyOf": [{}, {"properties": advice(case_schema())["properties"]}],
             },
             "expect": block(
@@ -132,6 +136,10 @@ def rulepack_schema() -> Json:
                 "not-law": listed(
                     not_law, description="Bills and texts often taken for law that are none; they never bind."
                 ),
+                "given": {
+                    **partial(case_schema()),
+                    "description": "Part of a case: the facts that hold in every example, unless it says otherwise.",
+                },
                 "examples": listed(
                     example, description="Invented tires; `tirerules check` decides each and compares the answers."
                 ),

@@ -118,9 +118,7 @@ def _compare(pack: Pack, expect: Mapping[str, Any], decision: Decision, rulebook
         yield Difference(path, message, _told(rules, decision, rulebook))
 
 
-def _differing(
-    pack: Pack, expect: Mapping[str, Any], decision: Decision
-) -> Iterator[tuple[Path, str, Sequence[str]]]:
+def _differing(pack: Pack, expect: Mapping[str, Any], decision: Decision) -> Iterator[tuple[Path, str, Sequence[str]]]:
     """Yield where a decision is not what was expected, and in which words; with the rules that the words are about."""
     named = [name if "/" in name else f"{pack.id}/{name}" for name in expect.get("because", ())]
     if expect["verdict"] != decision.verdict:

@@ -2,8 +2,8 @@
 
 A mutant differs from the rule that the pack states in one place, as a slip in reading or writing the law would leave
 it. What adds a word or an act adds the most harmful: words that a permission lets through, one more exemption (of the
-most ordinary tire that the rule still binds), an act whose law was read and on which the fewest rules speak, so that the
-added one decides, and can close a gap that kept the place from answering.
+most ordinary tire that the rule still binds), an act whose law was read and on which the fewest rules speak, so that
+the added one decides, and can close a gap that kept the place from answering.
 """
 
 from __future__ import annotations
@@ -108,7 +108,7 @@ def _figures(rule: Rule, step: int) -> Changed:
     if isinstance(body, Limit) and isinstance(body.value, Relative):
         for length in stepped_relative(body.value, step):
             yield f"{body.fact} {length.text}", replace(rule, body=replace(body, value=length))
-    elif isinstance(body, Limit):
+    elif isinstance(body, Limit) and isinstance(body.value, (Quantity, int)):
         value = stepped(body.value, step)
         if value is not None:
             yield f"{body.value} to {value}", replace(rule, body=replace(body, value=value))
@@ -156,8 +156,11 @@ def _word(rule: Rule, _: Place) -> Changed:
         for word in sorted(words):
             left = words - {word}
             how = f"{condition.fact} {word}"
-            yield how, _with_condition(
-                rule, at, replace(test, prohibited=left) if excluding else replace(test, permitted=left), how
+            yield (
+                how,
+                _with_condition(
+                    rule, at, replace(test, prohibited=left) if excluding else replace(test, permitted=left), how
+                ),
             )
 
 
@@ -172,7 +175,8 @@ def _date(rule: Rule, _: Place) -> Changed:
         for step in (-1, 1):
             if day is not None and date.min < day < date.max:
                 moved = day + timedelta(days=step)
-                yield f"{name} {day} to {moved}", replace(rule, **{name: moved})
+                changed = replace(rule, start=moved) if name == "start" else replace(rule, end=moved)
+                yield f"{name} {day} to {moved}", changed
 
 
 def _rule(rule: Rule, _: Place) -> Changed:

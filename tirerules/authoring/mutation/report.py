@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from tirerules.authoring.checking import Checked
+from tirerules.authoring.checks import SURVIVES
 from tirerules.authoring.mutation.killing import Killer
 from tirerules.authoring.mutation.mutating import Mutated, Survivor
 from tirerules.authoring.mutation.operators import KINDS
@@ -18,8 +19,6 @@ from tirerules.authoring.mutation.writing import yaml_lines
 from tirerules.errors import Problem
 
 __all__ = ["Scores", "found", "pasting", "scores", "tables"]
-
-_CODE: Final = "mutant-survives"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,9 @@ def tables(found: Scores) -> str:
         *((pack, *_figures(score)) for pack, score in sorted(found.by_pack.items())),
     ]
     wide = max(len(name) for name, *_ in rows)
-    return "\n".join(f"{name:{wide}}  {made:>7}  {noticed:>7}  {score:>7}".rstrip() for name, made, noticed, score in rows)
+    return "\n".join(
+        f"{name:{wide}}  {made:>7}  {noticed:>7}  {score:>7}".rstrip() for name, made, noticed, score in rows
+    )
 
 
 _HEAD: Final = ("mutants", "noticed", "score")
@@ -130,4 +131,4 @@ def _problem(survivor: Survivor, reason: str | None) -> Problem:
         hint, severity = "\n".join(("add under `examples`:", *yaml_lines(survivor.killer))), "warning"
     else:
         hint, severity = survivor.why, "warning"
-    return replace(survivor.document.problem(_CODE, ("rules", at, "id"), message, hint), severity=severity)
+    return replace(survivor.document.problem(SURVIVES.name, ("rules", at, "id"), message, hint), severity=severity)

@@ -31,7 +31,7 @@ def yaml_lines(killer: Killer, indent: int = 2) -> Iterator[str]:
     order = [key for key in _FIRST if key in killer.case]
     order += [key for key in killer.case if key not in _FIRST]
     for key in order:
-        yield from _entry(key, killer.case[key], indent + 6)
+        yield from _entry(key, killer.case[key], indent + 4)
     if not order:
         yield f"{margin}    {{}}"
     expect = f"{margin}  expect: {_flow(killer.expect)}"

@@ -89,9 +89,11 @@ class Trying:
         self.answers: dict[str, Answer] = {}
 
     def start(self, rule: Rule, place: str, activity: Activity, on: date) -> Json:
+        """Return the case from which the variations of a rule start (`tirerules.authoring.vectors.starting.start`)."""
         return start(self.ask, self.packs(place), rule, place, activity, on)
 
     def ask(self, case: Json) -> Answer:
+        """Return the answer to a case, decided once."""
         key = json.dumps(case)
         if key not in self.answers:
             self.answers[key] = answer(self.rulebook, case)

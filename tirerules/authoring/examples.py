@@ -120,13 +120,19 @@ def _compare(pack: Pack, expect: Mapping[str, Any], decision: Decision, rulebook
 
 def _differing(pack: Pack, expect: Mapping[str, Any], decision: Decision) -> Iterator[tuple[Path, str, Sequence[str]]]:
     """Yield where a decision is not what was expected, and in which words; with the rules that the words are about."""
-    named = [name if "/" in name else f"{pack.id}/{name}" for name in expect.get("because", ())]
+    named, barred = (
+        [name if "/" in name else f"{pack.id}/{name}" for name in expect.get(key, ())]
+        for key in ("because", "not-because")
+    )
     if expect["verdict"] != decision.verdict:
         yield ("expect", "verdict"), f"expected {expect['verdict']}, got {decision.verdict}", named
-    known = deciding(decision) if named else frozenset()
+    known = deciding(decision) if named or barred else frozenset()
     for at, rule in enumerate(named):
         if rule not in known:
             yield ("expect", "because", at), f"expected because of {rule}, which does not decide it", [rule]
+    for at, rule in enumerate(barred):
+        if rule in known:
+            yield ("expect", "not-because", at), f"expected not because of {rule}, which decides it", [rule]
     for method, wanted in expect.get("methods", {}).items():
         got = {verdict.verdict for verdict in decision.methods if verdict.method == method}
         if got != {wanted}:
@@ -135,6 +141,9 @@ def _differing(pack: Pack, expect: Mapping[str, Any], decision: Decision) -> Ite
     if "questions" in expect and list(decision.asked) != list(expect["questions"]):
         message = f"expected the questions {list(expect['questions'])}, got {list(decision.asked)}"
         yield ("expect", "questions"), message, ()
+    steps = [each.step for each in decision.requirements] if "steps" in expect else []
+    if steps != list(expect.get("steps", ())):
+        yield ("expect", "steps"), f"expected the steps {list(expect['steps'])}, got {steps}", ()
 
 
 def _reasons(decision: Decision) -> tuple[Reason, ...]:

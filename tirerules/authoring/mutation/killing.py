@@ -1,8 +1,9 @@
 """The example that would notice a mutant: looked for among the boundary cases of the rule and of its mutant.
 
 An example is worth the more the plainer it shows the difference: by another verdict, else by the rules that decide,
-else by how a method fares, else by what is asked. What it need not say is left out, as far as the verdict stays the
-same and the mutant is still noticed; what the pack gives for all its examples is not said again.
+else by how a method fares, by what is asked or must be done, else by a rule that must not decide. What it need not say
+is left out, as far as the verdict stays the same and the mutant is still noticed; what the pack gives for all its
+examples is not said again.
 """
 
 from __future__ import annotations
@@ -21,14 +22,13 @@ from tirerules.deciding.decision import Verdict
 from tirerules.decision import Decision
 from tirerules.errors import TirerulesError
 from tirerules.packs.pack import OVERLAYS
-from tirerules.packs.rule import Require
 from tirerules.record import case_from_json
 from tirerules.rulebook import Rulebook
 
 __all__ = ["Killer", "Search", "over"]
 
-#: How plainly an example shows a difference: by the verdict, the rules that decide, a method, the questions.
-_VERDICT, _BECAUSE, _METHOD, _QUESTIONS = range(4)
+#: How plainly an example shows a difference.
+_VERDICT, _BECAUSE, _METHOD, _QUESTIONS, _STEPS, _NOT_BECAUSE = range(6)
 #: So many rules that decide are named where the changed rule is none of them.
 _NAMED: Final = 2
 
@@ -51,8 +51,6 @@ class Search:
 
     def killer(self, mutant: Mutant, changed: Rulebook) -> Killer | None:
         """Return an example that holds of the pack and fails on the mutant; None where none was found."""
-        if isinstance(mutant.rule.body, Require):
-            return None
         best: tuple[tuple[int, bool, int], Json, Json] | None = None
         for case in self._candidates(mutant):
             found = self._kills(case, mutant, changed)
@@ -123,6 +121,12 @@ class Search:
             return _METHOD, expect | {"methods": differing}
         if true.asked != other.asked:
             return _QUESTIONS, expect | {"questions": list(true.asked)}
+        if _steps(true) != _steps(other):
+            return _STEPS, expect | {"steps": _steps(true)}
+        if mutant.rule.name in deciding(other) - names:
+            return _NOT_BECAUSE, self._because(expect, self._naming(names, true.verdict)) | {
+                "not-because": [mutant.rule.id]
+            }
         return None
 
     def _naming(self, names: frozenset[str], verdict: Verdict) -> list[str]:
@@ -185,6 +189,10 @@ def _methods(decision: Decision) -> dict[str, str]:
     for each in decision.methods:
         found.setdefault(each.method, set()).add(str(each.verdict))
     return {name: said for name, verdicts in found.items() if len(verdicts) == 1 for said in verdicts}
+
+
+def _steps(decision: Decision) -> list[str]:
+    return [each.step for each in decision.requirements]
 
 
 def over(case: Mapping[str, Any], given: Mapping[str, Any]) -> Json:

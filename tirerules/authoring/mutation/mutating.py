@@ -15,13 +15,11 @@ from tirerules.authoring.mutation.running import Setting
 from tirerules.errors import Problem
 from tirerules.packs.document import Document
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Require
 from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import ACTIVITIES, Activity, answering
 
 __all__ = ["Mutated", "Noticing", "Survivor", "mutate"]
 
-_NO_STEPS: Final = "an example cannot expect what must be done"
 _SAME_ACTS: Final = "equivalent: every act that answered to the rule still does, because it implies another of its acts"
 _NONE_FOUND: Final = "no boundary case of the rule was found that shows a difference"
 
@@ -98,8 +96,6 @@ def _surviving(setting: Setting, mutants: Iterable[Mutant], beside: Noticing | N
 
 def _why(mutant: Mutant) -> str:
     """Return why no example was found for a mutant."""
-    if isinstance(mutant.rule.body, Require):
-        return _NO_STEPS
     before, after = mutant.rule.activities, mutant.changed.activities if mutant.changed else frozenset[Activity]()
     # A repair asks of its own rules something else than of those that it implies.
     same = (Activity.REPAIR in before) == (Activity.REPAIR in after)

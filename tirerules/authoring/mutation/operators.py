@@ -2,8 +2,8 @@
 
 A mutant differs from the rule that the pack states in one place, as a slip in reading or writing the law would leave
 it. What adds a word or an act adds the most harmful: words that a permission lets through, one more exemption (of the
-most ordinary tire that the rule still binds), an act whose law was read and on which the fewest rules speak, so that
-the added one decides, and can close a gap that kept the place from answering.
+most ordinary tire that the rule still binds), an act whose law was read and on which the fewest rules say the like, so
+that the added one decides, and can close a gap that kept the place from answering.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typing import Final
 from tirerules.authoring.mutation.steps import moved_ends, stepped, stepped_exact, stepped_relative
 from tirerules.authoring.vectors.starting import ordinary
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Condition, Disqualify, Limit, Permit, Prohibit, Relative, Rule
+from tirerules.packs.rule import Condition, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import Ceiling, Floor, Strictest
 from tirerules.vocabulary import ACTIVITIES, FACTS, Activity, Kind, answering
@@ -211,15 +211,21 @@ def _most_ordinary(rule: Rule, condition: Condition) -> str:
 
 
 def _act_added(rule: Rule, place: Place) -> Changed:
-    def harm(activity: Activity) -> tuple[bool, int]:
-        wanted = set(answering(activity))
-        unread = place.pack.covers(activity) == "not-reviewed"
-        return unread, sum(1 for each in place.rules if each.activities & wanted)
+    def harm(activity: Activity) -> tuple[bool, int, int]:
+        speaking = [each for each in place.rules if each.activities & set(answering(activity))]
+        alike = sum(1 for each in speaking if _fact(each) == _fact(rule))
+        return place.pack.covers(activity) == "not-reviewed", alike, len(speaking)
 
-    silent = [each for each in ACTIVITIES if not rule.activities & set(answering(each))]
+    # A method is judged for repairs alone.
+    acts = (Activity.REPAIR,) if "method" in rule.groups else ACTIVITIES
+    silent = [each for each in acts if not rule.activities & set(answering(each))]
     if silent:
         activity = min(silent, key=harm)
         yield activity, replace(rule, activities=rule.activities | {activity})
+
+
+def _fact(rule: Rule) -> str:
+    return "" if isinstance(rule.body, Require) else rule.body.fact
 
 
 #: Kind -> what makes its mutants, and what a mutant of that kind is.

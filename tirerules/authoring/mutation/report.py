@@ -63,7 +63,7 @@ def tables(found: Scores) -> str:
         ("all", *_figures(found.overall)),
         ("", "", "", ""),
         ("pack", *_HEAD),
-        *((pack, *_figures(score)) for pack, score in sorted(found.by_pack.items())),
+        *((pack, *_figures(score)) for pack, score in sorted(found.by_pack.items()) if score[0]),
     ]
     wide = max(len(name) for name, *_ in rows)
     return "\n".join(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, Final
 
 from tirerules.authoring.examples import asked, holds, run_examples
 from tirerules.authoring.mutation.operators import Mutant, Place, mutants_of
@@ -19,11 +19,16 @@ from tirerules.errors import TirerulesError
 from tirerules.packs.building import merged
 from tirerules.packs.document import Document
 from tirerules.packs.pack import OVERLAYS, Pack
+from tirerules.packs.rule import Rule
 from tirerules.record import case_from_json
 from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import Activity, answering
 
 __all__ = ["Asked", "Setting", "can_touch", "decided"]
+
+
+#: The kinds of mutants that differ from their rule only in the acts and days on which it binds.
+_WHERE_ALONE: Final = ("act", "act-added", "date")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +42,16 @@ class Asked:
 
 def can_touch(mutant: Mutant, case: Case) -> bool:
     """Whether the answer to a case can differ between the rule and its mutant, by act and day; the case has a day."""
-    wanted = set(answering(Activity(case.activity)))
+    binds = [_binds(rule, case) for rule in (mutant.rule, mutant.changed)]
+    return any(binds) and (mutant.kind not in _WHERE_ALONE or binds[0] != binds[1])
+
+
+def _binds(rule: Rule | None, case: Case) -> tuple[bool, ...]:
+    """Return how a rule binds on the day of a case: by a repair itself or by an act it implies; empty for neither."""
     assert case.on is not None  # INVARIANT: an example is decided on the day of the review if it names none
-    return any(
-        rule.activities & wanted and rule.in_force(case.on)
-        for rule in (mutant.rule, mutant.changed)
-        if rule is not None
-    )
+    if rule is None or not rule.in_force(case.on) or not rule.activities & set(answering(Activity(case.activity))):
+        return ()
+    return (case.activity == Activity.REPAIR and case.activity in rule.activities,)
 
 
 class Setting:

@@ -20,7 +20,7 @@ _NOT_RUN: Final = 2
 _LEAST: Final = 97
 _LEAST_EACH: Final = 95
 #: Flags that mean nothing without --mutate.
-_MUTATION: Final = ("least", "least_each", "survivors")
+_MUTATION: Final = ("least", "least_each", "table", "survivors")
 
 
 def configure(commands: Any) -> None:
@@ -62,6 +62,9 @@ def configure(commands: Any) -> None:
         help=f"notice so many changes of every kind (default: {_LEAST_EACH})",
     )
     mutation.add_argument(
+        "--table", metavar="FILE", help="also run a published table of the law, as comma-separated values"
+    )
+    mutation.add_argument(
         "--survivors", metavar="FILE", help="a YAML file that maps changes which nothing can notice to the reason"
     )
     parser.add_argument("--codes", action="store_true", help="list every code a finding can have, and stop")
@@ -95,13 +98,14 @@ def run(options: argparse.Namespace) -> int:
 
 def _mutate(options: argparse.Namespace) -> int:
     """Print what survives and the scores. Raises as `run` does."""
-    from tirerules.authoring.mutation import mutating, report, survivors
+    from tirerules.authoring.mutation import mutating, report, survivors, table
     from tirerules.packs.library import builtin
 
     if options.older_than is not None or options.on is not None:
         options.misused("--older-than and --on are about the evidence of packs: leave them out with --mutate")
     reasons = survivors.read_reasons(options.survivors) if options.survivors else {}
-    mutated = mutating.mutate(*(options.paths or [str(builtin())]))
+    published = table.read_table(options.table) if options.table else None
+    mutated = mutating.mutate(*(options.paths or [str(builtin())]), table=published)
     found = report.found(mutated, reasons)
     said = _report(options.format, found)
     if mutated.problems or not found.files:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -12,19 +12,16 @@ from tirerules.authoring.checking import Gathered, gather
 from tirerules.authoring.mutation.killing import Killer, Search
 from tirerules.authoring.mutation.operators import Mutant
 from tirerules.authoring.mutation.running import Setting
+from tirerules.authoring.mutation.table import Table
 from tirerules.errors import Problem
 from tirerules.packs.document import Document
 from tirerules.packs.pack import Pack
-from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import ACTIVITIES, Activity, answering
 
-__all__ = ["Mutated", "Noticing", "Survivor", "mutate"]
+__all__ = ["Mutated", "Survivor", "mutate"]
 
 _SAME_ACTS: Final = "equivalent: every act that answered to the rule still does, because it implies another of its acts"
 _NONE_FOUND: Final = "no boundary case of the rule was found that shows a difference"
-
-#: Whether something beside the pack's examples notices a mutant of the pack, in a rulebook that holds it.
-Noticing = Callable[[Pack, Mutant, Rulebook], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +46,8 @@ class Mutated:
     problems: tuple[Problem, ...] = field(default=())
 
 
-def mutate(*places: str | os.PathLike[str], beside: Noticing | None = None) -> Mutated:
-    """Mutate every rule of the packs in `places`; `beside` is asked about what their examples do not notice.
+def mutate(*places: str | os.PathLike[str], table: Table | None = None) -> Mutated:
+    """Mutate every rule of the packs in `places`; a `table` is asked about what their examples do not notice.
 
     Where a pack is broken or an example of it does not hold, nothing is mutated and `problems` says why. Raises as
     `tirerules.authoring.checking.gather` does.
@@ -65,7 +62,7 @@ def mutate(*places: str | os.PathLike[str], beside: Noticing | None = None) -> M
     for setting in settings:
         mutants = tuple(setting.mutants())
         made.update((setting.pack.id, mutant.kind) for mutant in mutants)
-        survivors += _surviving(setting, mutants, beside)
+        survivors += _surviving(setting, mutants, table)
     return Mutated(gathered, dict(made), tuple(survivors))
 
 
@@ -76,14 +73,14 @@ def _broken(setting: Setting) -> Iterator[Problem]:
         yield setting.document.problem("example", ("examples", number), message, hint)
 
 
-def _surviving(setting: Setting, mutants: Iterable[Mutant], beside: Noticing | None) -> Iterator[Survivor]:
+def _surviving(setting: Setting, mutants: Iterable[Mutant], table: Table | None) -> Iterator[Survivor]:
     search = Search(setting)
     killers: list[Killer] = []
     for mutant in mutants:
         changed = setting.changed(mutant)
         if setting.noticed(mutant, changed) is not None:
             continue
-        if beside is not None and beside(setting.pack, mutant, changed):
+        if table is not None and table.notices(setting.pack, setting.rulebook, mutant, changed):
             continue
         # One new example may serve for several mutants.
         killer = next((each for each in killers if search.kills(each, changed)), None)

@@ -192,7 +192,9 @@ class Rulebook:
         """Return the rules of a compiled plan, in its order."""
         known = plan.cache("rules")
         if not known:
-            by_name = {rule.name: rule for pack in self.packs_for(plan.codes) for rule in pack.rules}
+            from tirerules.deciding.decide import rules_for
+
+            by_name = {rule.name: rule for rule in rules_for(self.packs_for(plan.codes), plan.activity)}
             known[None] = tuple(by_name[name] for name in plan.names)
         rules: tuple[Rule, ...] = known[None]
         return rules

@@ -18,7 +18,6 @@ from tirerules._version import __version__
 from tirerules.case import Case
 from tirerules.deciding.decide import RESALE, decide, failing_rules, question_of, requirements_of, rules_for
 from tirerules.deciding.decision import Account, Fares, MethodVerdict, Notice, Question, Reason, Requirement
-from tirerules.deciding.facts import View
 from tirerules.deciding.gaps import OPEN_INJURY, UNRECORDED, unjudged_says, unlimited_says, unreviewed
 from tirerules.deciding.judging import judge_case
 from tirerules.deciding.judgment import Judgment
@@ -31,6 +30,7 @@ from tirerules.deciding.notices import (
     start_notices,
     tire_after,
 )
+from tirerules.deciding.view import View
 from tirerules.decision import VERDICTS
 from tirerules.index.asking import needs_of
 from tirerules.index.evaluate import UNDETERMINED, Found

@@ -39,7 +39,7 @@ from tirerules.deciding.notices import (
 from tirerules.deciding.questions import worth_asking
 from tirerules.deciding.wording import CAUTIONS
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Require, Rule
+from tirerules.packs.rule import Require, Rule, with_combined
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import all_of, any_of
 from tirerules.vocabulary import FACTS, STEPS, Activity, Dimension, Kind, answering
@@ -63,8 +63,8 @@ _FIRST: Final = (Outcome.FAILS, Outcome.UNKNOWN, Outcome.PASSES)
 def rules_for(packs: Iterable[Pack], activity: str) -> tuple[Rule, ...]:
     """Return the rules of `packs` that an activity answers to, by name, whatever the day."""
     wanted = set(answering(Activity(activity)))
-    rules = (rule for pack in packs for rule in pack.rules if rule.activities & wanted)
-    return tuple(sorted(rules, key=lambda rule: rule.name))
+    rules = [rule for pack in packs for rule in pack.rules if rule.activities & wanted]
+    return tuple(sorted(with_combined(rules), key=lambda rule: rule.name))
 
 
 def decide(

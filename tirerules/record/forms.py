@@ -96,7 +96,7 @@ def quoted(rule: str, fact: str, subject: str) -> Quoted | None:
     """Return what a reason quotes of a case, for a rule and a fact of a subject; None where it quotes nothing."""
     group, _, key = fact.rpartition(".")
     new = "the repair of" in subject
-    if rule.startswith("engine/") or fact in ("method", "injury.reach") or fact in PAIRED:
+    if rule.startswith("engine/") or fact in ("method", "injury.reach", "repair.reach") or fact in PAIRED:
         return None
     if new and fact == "repair.method":
         return None
@@ -117,7 +117,7 @@ def tell(of: str, fact: str) -> Tell:
         return lambda case: _shown(_or(case.stated.whole[place], case.stated.total))
     if fact == "road.snow_restriction":
         return lambda case: _shown(_or(case.stated.whole[place], None if case.activity == "road-use" else False))
-    return lambda case: _shown(_or(case.stated.whole[place], case.worked_out.get(fact)))
+    return lambda case: _shown(_or(case.stated.known[place], case.worked_out.get(fact)))
 
 
 def _or(value: Any, other: Any) -> Any:

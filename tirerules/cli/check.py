@@ -30,7 +30,7 @@ def configure(commands: Any) -> None:
         help="check rule packs",
         description="Check rule packs: form, schema, meaning and their own examples. Everything is told at once.",
         epilog="Exit codes: 0 clean, or information only; 1 an error or a warning; 2 could not run. With --mutate: 0 "
-        "enough changes were noticed; 1 they were not; 2 could not run, or an example does not hold.",
+        "enough changes were noticed; 1 they were not, or an example does not hold; 2 could not run.",
     )
     parser.add_argument("paths", nargs="*", metavar="PATH", help="a pack, or a folder of packs")
     parser.add_argument("--format", choices=("text", *reports.FORMATS), default="text", help="(default: text)")
@@ -86,7 +86,12 @@ def run(options: argparse.Namespace) -> int:
         options.misused("--on counts back --older-than MONTHS: name both")
     age = None if options.older_than is None else Age(options.on or date.today(), options.older_than)
     checked = check(*options.paths, age=age)
-    said = _report(options.format, checked)
+    return _told(options.format, checked)
+
+
+def _told(form: str, checked: Checked) -> int:
+    """Print what was found and return the exit code."""
+    said = _report(form, checked)
     if said and checked.files:
         print(said)
     print(reports.summary(checked), file=sys.stderr)
@@ -107,23 +112,24 @@ def _mutate(options: argparse.Namespace) -> int:
     published = table.read_table(options.table) if options.table else None
     mutated = mutating.mutate(*(options.paths or [str(builtin())]), table=published)
     found = report.found(mutated, reasons)
-    said = _report(options.format, found)
-    if mutated.problems or not found.files:
-        print(said)
-        print(reports.summary(found), file=sys.stderr)
+    if mutated.gathered.problems or not found.files:
+        _told(options.format, found)
         return _NOT_RUN
     scores = report.scores(mutated)
     stale = survivors.stale(reasons, mutated)
     if options.format == "text":
         print("\n".join((*report.pasting(mutated, reasons), "", report.tables(scores))))
+        for problem in mutated.broken:
+            print(f"tirerules: {problem}", file=sys.stderr)
     else:
-        print(said)
+        print(_report(options.format, found))
         print(report.tables(scores), file=sys.stderr)
     for each in stale:
         print(f"tirerules: {options.survivors}: {each}", file=sys.stderr)
     least = _LEAST if options.least is None else options.least
     least_each = _LEAST_EACH if options.least_each is None else options.least_each
-    return 0 if scores.reached(least, least_each) and not stale else _FINDINGS
+    enough = scores.reached(least, least_each) and not stale and not mutated.broken
+    return 0 if enough else _FINDINGS
 
 
 def _report(form: str, checked: Checked) -> str:

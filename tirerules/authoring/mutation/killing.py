@@ -22,6 +22,7 @@ from tirerules.deciding.decision import Verdict
 from tirerules.decision import Decision
 from tirerules.errors import TirerulesError
 from tirerules.packs.pack import OVERLAYS
+from tirerules.packs.rule import Rule
 from tirerules.record import case_from_json
 from tirerules.rulebook import Rulebook
 
@@ -81,14 +82,24 @@ class Search:
             if rule is None:
                 continue
             for place in self.trying.places_of(self.setting.pack)[:1]:
-                try:
-                    for _, case in self.trying.of_rule(rule, place, day_of(self.setting.pack, rule)):
-                        key = json.dumps(case, sort_keys=True)
-                        if key not in seen and can_touch(mutant, case_from_json(case)):
-                            seen.add(key)
-                            yield case
-                except TirerulesError:  # a place that the packs at hand do not answer for
-                    continue
+                for case in self._boundaries(rule, place):
+                    key = json.dumps(case, sort_keys=True)
+                    if key not in seen and can_touch(mutant, case_from_json(case)):
+                        yield case
+                    seen.add(key)
+
+    def _boundaries(self, rule: Rule, place: str) -> Iterator[Json]:
+        """Yield the boundary cases of a rule that can be read; none where the packs do not answer for the place."""
+        variations = self.trying.of_rule(rule, place, day_of(self.setting.pack, rule))
+        while True:
+            try:
+                _, case = next(variations)
+                case_from_json(case)
+            except StopIteration:
+                return
+            except TirerulesError:  # a figure that no case can state, or no pack for the place: the rest may follow
+                continue
+            yield case
 
     # --- what shows the difference
 

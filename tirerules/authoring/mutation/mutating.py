@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Final
 
 from tirerules.authoring.checking import Gathered, gather
@@ -21,6 +21,7 @@ from tirerules.vocabulary import ACTIVITIES, Activity, answering
 __all__ = ["Mutated", "Survivor", "mutate"]
 
 _SAME_ACTS: Final = "equivalent: every act that answered to the rule still does, because it implies another of its acts"
+_NOT_SOUGHT: Final = "no example was looked for"
 _NONE_FOUND: Final = "no boundary case of the rule was found that shows a difference"
 
 
@@ -42,28 +43,30 @@ class Mutated:
     gathered: Gathered
     made: Mapping[tuple[str, str], int]
     survivors: tuple[Survivor, ...]
-    #: Why nothing can be said: packs that cannot be read, and examples that do not hold of the pack as it stands.
-    problems: tuple[Problem, ...] = field(default=())
+    #: Examples that do not hold of their pack as it stands, so that they notice nothing.
+    broken: tuple[Problem, ...] = ()
 
 
-def mutate(*places: str | os.PathLike[str], table: Table | None = None) -> Mutated:
+def mutate(*places: str | os.PathLike[str], table: Table | None = None, offer: bool = True) -> Mutated:
     """Mutate every rule of the packs in `places`; a `table` is asked about what their examples do not notice.
 
-    Where a pack is broken or an example of it does not hold, nothing is mutated and `problems` says why. Raises as
+    With `offer`, an example is looked for that would notice what survives, which takes most of the time.
+
+    Where a pack cannot be read nothing is mutated, as `gathered.problems` says. Raises as
     `tirerules.authoring.checking.gather` does.
     """
     gathered = gather(*places)
+    if gathered.problems:
+        return Mutated(gathered, {}, ())
     settings = [Setting(pack, document, gathered.rulebook(pack)) for pack, document in gathered.packs]
-    problems = [*gathered.problems, *(problem for setting in settings for problem in _broken(setting))]
-    if problems:
-        return Mutated(gathered, {}, (), tuple(problems))
     made: Counter[tuple[str, str]] = Counter()
     survivors: list[Survivor] = []
     for setting in settings:
         mutants = tuple(setting.mutants())
         made.update((setting.pack.id, mutant.kind) for mutant in mutants)
-        survivors += _surviving(setting, mutants, table)
-    return Mutated(gathered, dict(made), tuple(survivors))
+        survivors += _surviving(setting, mutants, table, offer)
+    broken = tuple(problem for setting in settings for problem in _broken(setting))
+    return Mutated(gathered, dict(made), tuple(survivors), broken)
 
 
 def _broken(setting: Setting) -> Iterator[Problem]:
@@ -73,7 +76,7 @@ def _broken(setting: Setting) -> Iterator[Problem]:
         yield setting.document.problem("example", ("examples", number), message, hint)
 
 
-def _surviving(setting: Setting, mutants: Iterable[Mutant], table: Table | None) -> Iterator[Survivor]:
+def _surviving(setting: Setting, mutants: Iterable[Mutant], table: Table | None, offer: bool) -> Iterator[Survivor]:
     search = Search(setting)
     killers: list[Killer] = []
     for mutant in mutants:
@@ -81,6 +84,9 @@ def _surviving(setting: Setting, mutants: Iterable[Mutant], table: Table | None)
         if setting.noticed(mutant, changed) is not None:
             continue
         if table is not None and table.notices(setting.pack, setting.rulebook, mutant, changed):
+            continue
+        if not offer:
+            yield Survivor(setting.pack, setting.document, mutant, None, _NOT_SOUGHT)
             continue
         # One new example may serve for several mutants.
         killer = next((each for each in killers if search.kills(each, changed)), None)

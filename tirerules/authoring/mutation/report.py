@@ -115,10 +115,9 @@ def _together(survivors: Sequence[Survivor]) -> Iterator[tuple[Killer, Sequence[
 
 
 def found(mutated: Mutated, reasons: Mapping[str, str]) -> Checked:
-    """Return the survivors as findings, each at its rule, or what kept the packs from being mutated."""
-    if mutated.problems:
-        return mutated.gathered.checked(mutated.problems)
-    return mutated.gathered.checked([_problem(each, reasons.get(_name(each))) for each in mutated.survivors])
+    """Return the survivors as findings, each at its rule, with the examples that do not hold; or unreadable packs."""
+    survivors = [_problem(each, reasons.get(_name(each))) for each in mutated.survivors]
+    return mutated.gathered.checked([*mutated.gathered.problems, *mutated.broken, *survivors])
 
 
 def _problem(survivor: Survivor, reason: str | None) -> Problem:

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Final
 
 from tirerules.authoring.vectors.figures import text_of
+from tirerules.errors import QuantityError
 from tirerules.packs.rule import Relative
 from tirerules.quantities import Quantity, quantity
 from tirerules.vocabulary import Dimension
@@ -20,7 +21,6 @@ __all__ = ["moved_ends", "stepped", "stepped_exact", "stepped_relative"]
 
 _TICK: Final = 32
 _SHARE: Final = Fraction(1, 100)
-_RIGHT_ANGLE: Final = 90
 #: The units in which laws print a figure, the base unit first.
 _UNITS: Final[Mapping[Dimension, tuple[str, ...]]] = {
     Dimension.LENGTH: ("mm", "in"),
@@ -34,6 +34,13 @@ def stepped(figure: Quantity | int, step: int) -> Quantity | int | None:
     """Return the figure `step` (1 or -1) steps away, in its own unit; None where there is none."""
     if isinstance(figure, int):
         return figure + step if figure + step >= 0 else None
+    try:
+        return _stepped(figure, step)
+    except QuantityError:  # no pack can print it: it has too many digits, or reaches a right angle
+        return None
+
+
+def _stepped(figure: Quantity, step: int) -> Quantity | None:
     number, parts = figure.magnitude, figure.magnitude.denominator
     if "/" in figure.text:
         whole = _TICK if figure.unit == "in" and _TICK % parts == 0 else parts
@@ -44,9 +51,7 @@ def stepped(figure: Quantity | int, step: int) -> Quantity | int | None:
         places = sum(character.isdigit() for character in digits)
         number += Fraction(step, 10**places)
         text = text_of(number, figure.unit) if number >= 0 else ""
-    if number < 0 or (figure.dimension is Dimension.ANGLE and number >= _RIGHT_ANGLE):
-        return None
-    return quantity(text, figure.dimension)
+    return quantity(text, figure.dimension) if number >= 0 else None
 
 
 def stepped_exact(exact: Fraction, dimension: Dimension | None, step: int) -> tuple[Fraction, str] | None:

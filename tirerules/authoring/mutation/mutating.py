@@ -71,7 +71,7 @@ def mutate(*places: str | os.PathLike[str], table: Table | None = None, offer: b
 
 def _broken(setting: Setting) -> Iterator[Problem]:
     for number in setting.broken:
-        message = "the example does not hold of the pack as it stands, so it can notice nothing"
+        message = "the example does not hold of the pack as it stands, so it notices nothing"
         hint = "run `tirerules check` without --mutate and mend what it tells"
         yield setting.document.problem("example", ("examples", number), message, hint)
 

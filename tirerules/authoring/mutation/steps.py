@@ -60,8 +60,8 @@ def stepped_exact(exact: Fraction, dimension: Dimension | None, step: int) -> tu
     Its unit is the first of its dimension in which it is whole, or a whole number of thirty-seconds.
     """
     if dimension is None:
-        number = stepped(int(exact), step)
-        return None if number is None else (Fraction(int(number)), str(number))  # type: ignore[arg-type]
+        number = int(exact) + step
+        return (Fraction(number), str(number)) if number >= 0 else None
     figure = _printed(exact, dimension)
     moved = stepped(figure, step)
     return (moved.exact, moved.text) if isinstance(moved, Quantity) else None

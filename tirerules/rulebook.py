@@ -80,6 +80,12 @@ class Rulebook:
         self._packs: Mapping[str, Pack] | None = None
         self._book = Book(lambda codes: [head.rows for head in self._heads_for(codes)])
 
+    def replacing(self, pack: Pack) -> Rulebook:
+        """Return a rulebook that holds `pack` in place of the one with its id, and shares all others with this one."""
+        rulebook = Rulebook.__new__(Rulebook)
+        rulebook._hold({**self._heads, pack.id: _Whole(pack)}.values())
+        return rulebook
+
     @property
     def packs(self) -> Mapping[str, Pack]:
         """The packs by id."""

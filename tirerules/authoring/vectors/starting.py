@@ -23,7 +23,7 @@ from tirerules.quantities import Quantity, measure
 from tirerules.strictest.bounds import Interval, Strictest, Value
 from tirerules.vocabulary import FACTS, PAIRED, REPAIR_METHODS, Activity, Fact, Kind
 
-__all__ = ["Ask", "spoken", "start", "words_of"]
+__all__ = ["Ask", "ordinary", "spoken", "start", "words_of"]
 
 _COLUMNS: Final = ("tire.class", "vehicle.kind", "vehicle.use", "vehicle.gvwr", "tire.load_range", "tire.speed_symbol")
 #: Ordinary tires on ordinary vehicles; only what the rules of a place read is stated of them.
@@ -110,8 +110,7 @@ def start(ask: Ask, packs: Iterable[Pack], rule: Rule, code: str, activity: Acti
     head = {"jurisdictions": [code], "activity": str(activity), "on": on.isoformat()}
     silent = rule not in relevant
     best, most = {}, None
-    # A tire of which nothing has to be changed is the most ordinary one for the rule.
-    for tire in sorted(_TIRES, key=lambda tire: not _fits(tire, rule)):
+    for tire in ordinary(rule):
         case = _case(rule, relevant, tire, head)
         worth = _worth(ask(case), rule, silent=silent)
         if most is None or worth > most:
@@ -119,6 +118,11 @@ def start(ask: Ask, packs: Iterable[Pack], rule: Rule, code: str, activity: Acti
         if worth[:3] == _BEST:
             break
     return best
+
+
+def ordinary(rule: Rule) -> Sequence[Mapping[str, Any]]:
+    """Return ordinary tires on ordinary vehicles as facts, those first that nothing must be changed of for `rule`."""
+    return sorted(_TIRES, key=lambda tire: not _fits(tire, rule))
 
 
 def _fits(tire: Mapping[str, Any], rule: Rule) -> bool:

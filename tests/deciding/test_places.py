@@ -136,10 +136,10 @@ def test_a_caller_can_demand_measured_zones():
     demanded = rulebook.decide({**named, "zones": "measured"})
     assert (demanded.verdict, asked(demanded)) == ("undetermined", ["injury.from_centerline"])
     assert notices(demanded, "zone-named") == []
-    placed = rulebook.decide({**named, "zones": "measured", "injuries": injury(from_centerline="10 mm")})
+    placed = rulebook.decide({**named, "zones": "measured", "injuries": injury(angle="0 deg", from_centerline="10 mm")})
     assert placed.verdict == "within-limits"
     earlier = us_case(tire=WIDE, earlier_repairs=[{"zone": "crown", "diameter": "4 mm"}], zones="measured")
-    found = world(SIZE + EARLIER_ZONE).decide({**earlier, "injuries": injury(from_centerline="10 mm")})
+    found = world(SIZE + EARLIER_ZONE).decide({**earlier, "injuries": injury(angle="0 deg", from_centerline="10 mm")})
     assert (found.verdict, asked(found)) == ("undetermined", ["repair.from_centerline"])
 
 

@@ -87,7 +87,7 @@ def _command(*more: str) -> list[str]:
 
 @pytest.mark.parametrize("more", [(), ("--json",)])
 def test_command(timed: Timed, more: tuple[str, ...]) -> None:
-    """The command as a counter screen or a CI job runs it, once a case that is known alike was told."""
+    """The command as a counter screen or a CI job runs it."""
     what = " ".join(("tirerules decide, as a command", *more))
     _measured(timed, what, _command(*more), '"within-limits"' if more else "WITHIN THE LIMITS")
 

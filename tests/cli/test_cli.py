@@ -9,6 +9,7 @@ import os
 import re
 import subprocess
 import sys
+import threading
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -19,11 +20,13 @@ from hypothesis import strategies as st
 
 import tirerules
 from tests.deciding import SIZE, rule
+from tests.replaying.releases import NEWER, be_release, packs_of, records_of
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import decision_to_json
-from tirerules.cli import main
+from tirerules.cli import asking, main
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.library import builtin
+from tirerules.record import digest_of
 from tirerules.vocabulary import ACTIVITIES
 
 ROOT = Path(__file__).parents[2]
@@ -305,6 +308,30 @@ def test_a_case_is_read_from_a_file(run, tmp_path):
     found = run("decide", path, "--json")
     assert json.loads(found.out) == decision_to_json(tirerules.load().decide(repair_case()))
     assert run("decide", path).lines[0] == "REPAIRABLE WITHIN THE LIMITS, BY THE ONE-PIECE METHOD"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="named pipes are POSIX")
+@pytest.mark.parametrize("more", [(), ("--json",)], ids=["text", "JSON"])
+def test_a_pipe_is_read_once_and_so_are_the_packs(run, tmp_path, monkeypatch, more):
+    loads: list[object] = []
+    monkeypatch.setattr(asking, "load", lambda *folders, **chosen: loads.append(folders) or tirerules.load())
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    for _ in range(2):
+        writer = threading.Thread(target=pipe.write_text, args=(json.dumps(repair_case()), "utf-8"))
+        writer.start()
+        found = run("decide", str(pipe), *more)
+        writer.join()
+        assert (found.code, found.err) == (0, "")
+    assert loads == [(), ()]
+
+
+def test_nothing_that_a_decision_says_is_kept_on_disk(run, tmp_path, monkeypatch):
+    monkeypatch.setenv("TIRERULES_CACHE", str(tmp_path / "cache"))
+    for more in ((), ("--json",)):
+        assert run("decide", *PLAIN, *more).code == 0
+    kept = [file.name.partition("-")[0] for file in (tmp_path / "cache").iterdir()]
+    assert {*kept} == {"heads", "pack"}
 
 
 @pytest.mark.parametrize(
@@ -762,7 +789,7 @@ def test_a_tampered_decision_does_not_stand(run, tmp_path):
     said = json.loads(run("decide", "--json", *with_flags(injury_diameter="8 mm")).out)
     found = run("replay", json_file(tmp_path, {**said, "verdict": "within-limits"}))
     assert found.code == 1
-    assert "does not match its own digest" in found.out
+    assert found.out.splitlines()[0].startswith("the record does not match its own digest")
     assert "verdict differs: recorded within-limits, now outside-limits" in found.out
 
 
@@ -771,8 +798,36 @@ def test_a_decision_by_a_shops_pack_is_replayed_with_it(run, tmp_path):
     recorded = json_file(tmp_path, run("decide", "--json", *PLAIN, "--packs", path).out)
     assert run("replay", recorded, "--packs", path).code == 0
     without = run("replay", recorded)
-    assert without.code == 1
-    assert "invented-shop 1.0.0 is not here" in without.out
+    assert (without.code, without.out) == (2, "")
+    assert "invented-shop 1.0.0 is not here (found: none) -- name where the packs of that day are" in without.err
+    assert run("replay", recorded, "--packs", str(tmp_path / "nowhere")).code == 2
+
+
+def test_what_another_release_answers_is_said_to_be_the_same_or_another(run, tmp_path, monkeypatch):
+    packs = str(packs_of("1.0.0", tmp_path / "packs"))
+    said = records_of("1.0.0")[0]
+    be_release(monkeypatch, NEWER)
+    found = run("replay", json_file(tmp_path, said), "--packs", packs)
+    assert (found.code, found.err) == (0, "")
+    first, *rest = found.out.splitlines()
+    assert first == (
+        f"same answer, newer library: made by tirerules 1.0.0, decided again by {NEWER}; same case, same packs, same "
+        "digest once the version is put back"
+    )
+    assert all(line.startswith(f"said besides by {NEWER}: ") for line in rest)
+    said |= {"verdict": "undetermined"}
+    found = run("replay", json_file(tmp_path, said | {"digest": digest_of(said)}), "--packs", packs)
+    assert (found.code, found.err) == (1, "")
+    assert found.out.splitlines() == [
+        f"another answer (made by tirerules 1.0.0, decided again by {NEWER})",
+        "verdict differs: recorded undetermined, now within-limits",
+    ]
+    be_release(monkeypatch, "1.90.1")
+    later = run("decide", "--json", *PLAIN).out
+    be_release(monkeypatch, "1.90.0")
+    assert run("replay", json_file(tmp_path, later)).out.startswith(
+        "same answer, older library: made by tirerules 1.90.1"
+    )
 
 
 @pytest.mark.parametrize("said", ["{", "[]", "7", "{}", '{"packs": {}}'])

@@ -1378,6 +1378,26 @@ MEANING = [
         ["limit: {fact: tire.tread_depth, at-most: 2/32 in, counted: ‸{grooves: every}}"],
         ("counted", ".limit.counted", "only a floor is counted over grooves and places", "delete `counted`"),
     ),
+    (
+        "contradicting ceiling",
+        ["limit: {fact: tire.tread_depth, at-most: 2/32 in}", "contradicts: ‸worn-to-indicators"],
+        (
+            "contradicts",
+            ".contradicts",
+            "only a floor on tread depth, counted in no other way, contradicts a finding",
+            "delete `contradicts`",
+        ),
+    ),
+    (
+        "contradicting in a company's pack",
+        ["limit: {fact: tire.tread_depth, at-least: 2/32 in}", "contradicts: ‸worn-to-indicators"],
+        (
+            "contradicts",
+            ".contradicts",
+            "a rule that contradicts a finding stands in a baseline and has no dates",
+            "delete `contradicts`, or `in-force`",
+        ),
+    ),
 ]
 
 
@@ -1437,6 +1457,12 @@ def test_an_engine_that_is_no_version_specifier_is_refused(engine):
             "repair-material",
             "a pack of kind repair-material cannot take a jurisdiction's code",
             "write a name of your own in small letters",
+        ),
+        (
+            "engine",
+            "company",
+            "the name 'engine' stands before what the library itself says of a case",
+            "write another name of your own",
         ),
     ],
 )

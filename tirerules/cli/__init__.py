@@ -5,13 +5,15 @@ Results go to standard output, messages to standard error; bad input gets a sent
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Final
 
-TYPE_CHECKING = False  # typing's own constant would import typing
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from typing import Final
+from tirerules._version import __version__
+from tirerules.errors import TirerulesError
 
 __all__ = ["main"]
 
@@ -25,30 +27,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     given = sys.argv[1:] if arguments is None else arguments
     try:
-        code = _quick(given)
-        return _run(given) if code is None else code
+        return _run(given)
     except BrokenPipeError:
         # The reader has gone (head, less): say nothing more, and keep Python from saying it at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return _WRONG
 
 
-def _quick(given: Sequence[str]) -> int | None:
-    """Decide a case if that can be done at once; None for everything else."""
-    if not given or given[0] != "decide":
-        return None
-    from tirerules.cli.quick import decided
-
-    return decided(given[1:])
-
-
 def _run(given: Sequence[str]) -> int:
-    import argparse
-    from importlib import import_module
-
-    from tirerules._version import __version__
-    from tirerules.errors import TirerulesError
-
     parser = argparse.ArgumentParser(
         prog="tirerules",
         description="May this injured tire be repaired, how, and up to what limit? Cited from law and trade practice.",

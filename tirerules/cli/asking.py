@@ -1,29 +1,24 @@
-"""Flags that state a case and choose a rulebook, made from the vocabulary so that every fact can be given.
-
-Nothing is imported here that a process which decides one case does not need; see `tirerules.cli.quick`.
-"""
+"""Flags that state a case and choose a rulebook, made from the vocabulary so that every fact can be given."""
 
 from __future__ import annotations
 
+import argparse
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, Final
+
+from tirerules.errors import CaseError, MissingDataError, Problem
 from tirerules.index.plain import READINGS
-from tirerules.rulebook import load
+from tirerules.record import lock_from_json, parse
+from tirerules.rulebook import Rulebook, load
 from tirerules.words import ACTIVITIES, FACTS, METHODS, ZONE_EVIDENCE
 
-TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
-    import argparse
-    from collections.abc import Mapping
-    from typing import Any, Final
-
-    from tirerules.rulebook import Rulebook
     from tirerules.words import FactRow
 
 __all__ = [
-    "STATED",
     "add_activity_flag",
     "add_case_flags",
     "add_rulebook_flags",
-    "attribute",
     "case_of",
     "read_text",
     "rulebook_of",
@@ -33,7 +28,7 @@ __all__ = [
 #: The lists of a case and the group of facts that one item of each holds.
 _LISTS: Final = {"injury": "injuries", "repair": "earlier_repairs"}
 #: What a case may state on the command line; a grid of readings is for a file.
-STATED: Final = tuple(fact for fact in FACTS if not fact[5] and fact[1] != "grid")
+_STATED: Final = tuple(fact for fact in FACTS if not fact[5] and fact[1] != "grid")
 #: The attributes of what is stated beside the facts.
 _PLAIN: Final = (
     "jurisdiction",
@@ -55,6 +50,13 @@ def add_rulebook_flags(parser: argparse.ArgumentParser) -> None:
         "--packs", action="append", default=[], metavar="PATH", help="a folder or file of your own packs"
     )
     group.add_argument("--pin", action="append", default=[], metavar="PACK=SPEC", help='such as "US-SC=~=1.2"')
+    group.add_argument(
+        "--replace",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="let your own pack of this name stand in place of the built-in one; every answer says so; repeatable",
+    )
     group.add_argument("--lock", metavar="FILE", help="demand exactly the packs that a recorded decision names")
 
 
@@ -63,11 +65,9 @@ def rulebook_of(options: argparse.Namespace) -> Rulebook:
     pins = dict(pin.split("=", 1) if "=" in pin else (pin, "") for pin in options.pin)
     lock = None
     if options.lock:
-        from tirerules.record import lock_from_json, parse
-
         said = parse(read_text(options.lock))
         lock = lock_from_json(said.get("packs", said) if isinstance(said, dict) else said)
-    return load(*options.packs, pins=pins, lock=lock)
+    return load(*options.packs, pins=pins, lock=lock, replace=options.replace)
 
 
 def read_text(path: str) -> str:
@@ -76,12 +76,8 @@ def read_text(path: str) -> str:
         with open(path, encoding="utf-8") as file:
             return file.read()
     except UnicodeDecodeError:
-        from tirerules.errors import CaseError, Problem
-
         raise CaseError([Problem("not-utf-8", "the file is no UTF-8 text", file=path)]) from None
     except OSError as error:
-        from tirerules.errors import MissingDataError
-
         raise MissingDataError(f"{path}: {error.strerror}") from None
 
 
@@ -99,7 +95,7 @@ def add_case_flags(parser: argparse.ArgumentParser) -> None:
     asked.add_argument("--unit-rated-angle", metavar='"35 deg"', help="the angle its maker rates it for")
     asked.add_argument("--unit-document", metavar="TEXT", help="the document that says so")
     facts = parser.add_argument_group("the facts (leave out what is unknown)")
-    for fact in STATED:
+    for fact in _STATED:
         name, kind, question, _, values, _ = fact
         if kind == "records":
             facts.add_argument(_flag(name), choices=("none",), help=f"{question} Say none, or use the flags below.")
@@ -120,8 +116,8 @@ def case_of(options: Mapping[str, Any], jurisdictions: list[str], activity: str)
     """
     case: dict[str, Any] = {"jurisdictions": jurisdictions, "activity": activity}
     case |= {key: value for key in ("on", "reading", "zones") if (value := options.get(key)) is not None}
-    for fact in STATED:
-        said = options.get(attribute(fact[0]))
+    for fact in _STATED:
+        said = options.get(_attribute(fact[0]))
         if said is None:
             continue
         group, _, key = fact[0].rpartition(".")
@@ -141,9 +137,7 @@ def case_of(options: Mapping[str, Any], jurisdictions: list[str], activity: str)
     return case
 
 
-def _contradiction(records: str, fact: str) -> Exception:
-    from tirerules.errors import CaseError, Problem
-
+def _contradiction(records: str, fact: str) -> CaseError:
     message = f"{_flag(records)} none contradicts {_flag(fact)}"
     return CaseError([Problem("case-flags", message, "leave one of them out")])
 
@@ -151,14 +145,14 @@ def _contradiction(records: str, fact: str) -> Exception:
 def stated_flags(options: argparse.Namespace) -> list[str]:
     """Return the flags that state a case, as given; a file or a stream states its own."""
     given = [f"--{name.replace('_', '-')}" for name in _PLAIN if getattr(options, name)]
-    return given + [_flag(name) for name, *_ in STATED if getattr(options, attribute(name)) is not None]
+    return given + [_flag(name) for name, *_ in _STATED if getattr(options, _attribute(name)) is not None]
 
 
 def _flag(fact: str) -> str:
     return "--" + fact.replace(".", "-").replace("_", "-")
 
 
-def attribute(fact: str) -> str:
+def _attribute(fact: str) -> str:
     """Return the attribute under which the options hold a fact."""
     return fact.replace(".", "_")
 

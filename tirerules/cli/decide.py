@@ -4,26 +4,26 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Iterator
 from typing import Any, BinaryIO, Final
 
 from tirerules.cli import asking
-from tirerules.cli.quick import EXIT, coloured
-from tirerules.cli.text import decision_text, form_of_text
-from tirerules.decision import Decision
+from tirerules.cli.text import decision_text
 from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
 from tirerules.record import decision_to_json, parse
-from tirerules.record.forms import alike
-from tirerules.record.keeping import keep
-from tirerules.record.written import form_of
 from tirerules.rulebook import Rulebook
+from tirerules.verdict import Verdict
 
 __all__ = ["configure"]
 
+#: Exit codes by verdict; 2 says that the question itself was wrong.
+_EXIT: Final = {Verdict.WITHIN: 0, Verdict.OUTSIDE: 3, Verdict.UNDETERMINED: 4}
+_COLOURS: Final = {Verdict.WITHIN: "32", Verdict.OUTSIDE: "31", Verdict.UNDETERMINED: "33"}
 _WRONG: Final = 2
 #: Which exit code a stream ends with: the first of these that any line earned.
-_WORST: Final = (_WRONG, EXIT["outside-limits"], EXIT["undetermined"], EXIT["within-limits"])
+_WORST: Final = (_WRONG, *(_EXIT[each] for each in (Verdict.OUTSIDE, Verdict.UNDETERMINED, Verdict.WITHIN)))
 
 
 def configure(commands: Any) -> None:
@@ -63,16 +63,16 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print(_json(decision_to_json(decision)))
     else:
-        print(coloured(decision_text(decision), decision.verdict))
-    _keep(rulebook, decision, options.json)
-    return EXIT[decision.verdict]
+        print(_coloured(decision_text(decision), decision.verdict))
+    return _EXIT[decision.verdict]
 
 
-def _keep(rulebook: Rulebook, decision: Decision, as_json: bool) -> None:
-    """Keep the form of what was printed, if it has one: the next process that decides such a case starts from there."""
-    if alike(decision) is not None:
-        form = form_of(decision, {}) if as_json else form_of_text(decision)
-        keep(rulebook, decision, type(form).__name__, form.plain)
+def _coloured(text: str, verdict: Verdict) -> str:
+    """Return a text with its first line in the colour of the verdict, where it is printed on a terminal."""
+    if not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
+        return text
+    first, line_end, rest = text.partition("\n")
+    return f"\x1b[1;{_COLOURS[verdict]}m{first}\x1b[0m{line_end}{rest}"
 
 
 def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:
@@ -97,7 +97,7 @@ def _answers(rulebook: Rulebook, lines: BinaryIO) -> Iterator[tuple[dict[str, An
         except TirerulesError as error:
             yield _error(number, [Problem("case-place", str(error))]), _WRONG
         else:
-            yield decision_to_json(decision), EXIT[decision.verdict]
+            yield decision_to_json(decision), _EXIT[decision.verdict]
 
 
 def _error(number: int, problems: Any) -> dict[str, Any]:

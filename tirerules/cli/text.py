@@ -5,22 +5,17 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from tirerules.deciding.decision import Account, MethodVerdict, Outcome, Reason, Verdict
+from tirerules.deciding.decision import Outcome, Reason, Verdict
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
 from tirerules.decision import Decision
 from tirerules.quantities import Quantity, decimal_text, quantity
-from tirerules.record.forms import FIRST, ON, Form, Template, hole_in, quoted
 from tirerules.vocabulary import Dimension
 
-if TYPE_CHECKING:
-    from tirerules.record.forms import Quoted
-
-__all__ = ["decision_text", "form_of_text", "limits_text"]
+__all__ = ["decision_text", "limits_text"]
 
 _WIDTH: Final = 100
 #: How a reason tells a fact that is not known.
@@ -32,32 +27,7 @@ _OTHER_UNIT: Final = {"mm": "in", "cm": "in", "m": "in", "in": "mm", "kg": "lb",
 _FIGURE: Final = re.compile(r" [0-9. /-]*[0-9] (?P<unit>mm|cm|m|in|kg|lb)$")
 
 
-def form_of_text(decision: Decision) -> Form:
-    """Return the form of a decision's text, for every case that is known alike; only for one that has a form."""
-    account = decision._whole
-    hole = hole_in(decision_text(account))
-    numbers: dict[Quoted, int] = {}
-
-    def marked(reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
-        return tuple(map(mark, reasons))
-
-    def mark(reason: Reason) -> Reason:
-        quotes = quoted(reason.rule, reason.fact, reason.subject)
-        if quotes is None or reason.measured == _UNKNOWN:  # it is unknown of every case that is known alike
-            return reason
-        return replace(reason, measured=f"{hole}{numbers.setdefault(quotes, len(numbers) + FIRST)}>")
-
-    def retold(each: MethodVerdict) -> MethodVerdict:
-        reasons = marked(each.reasons)
-        return replace(each, tell=lambda fares: reasons)
-
-    methods = tuple(map(retold, account.methods))
-    text = decision_text(replace(account, reasons=marked(account.reasons), methods=methods))
-    text = text.replace(f" | {account.on} | ", f" | {hole}{ON}> | ", 1)
-    return Form(Template.of(text, hole, ">"), tuple(numbers))
-
-
-def decision_text(decision: Decision | Account) -> str:
+def decision_text(decision: Decision) -> str:
     """Return the decision as lines of plain text."""
     case = decision.case
     lines = [
@@ -85,7 +55,7 @@ def _bullet(text: str) -> str:
     return textwrap.fill(text, _WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False)
 
 
-def _why(decision: Decision | Account) -> Iterator[str]:
+def _why(decision: Decision) -> Iterator[str]:
     """What decides: the failures, or else what is open, or else the binding limits that the case stays within."""
     leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
     reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
@@ -147,7 +117,7 @@ def _other(value: Quantity) -> str:
     return f"{decimal_text(value.to(unit))} {unit}"
 
 
-def _geometry(decision: Decision | Account) -> Iterator[str]:
+def _geometry(decision: Decision) -> Iterator[str]:
     """Where each measured injury lies, where a band was drawn: offset, reach on both faces, band, margin."""
     for found in decision.geometry:
         if found.band is None or found.margin is None:
@@ -165,7 +135,7 @@ def _length(value: Fraction) -> str:
     return f"{decimal_text(value, 2)} mm ({decimal_text(value / Fraction(254, 10))} in)"
 
 
-def _methods(decision: Decision | Account) -> Iterator[str]:
+def _methods(decision: Decision) -> Iterator[str]:
     injuries = {each.injury for each in decision.methods}
     for each in decision.methods:
         which = f"injury {each.injury}, " if len(injuries) > 1 else ""
@@ -175,7 +145,7 @@ def _methods(decision: Decision | Account) -> Iterator[str]:
         yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False)
 
 
-def _questions(decision: Decision | Account) -> Iterator[str]:
+def _questions(decision: Decision) -> Iterator[str]:
     for number, question in enumerate(decision.questions, start=1):
         unit = f" [{question.unit}]" if question.unit else ""
         subject = f"{question.subject}: " if question.subject else ""
@@ -183,7 +153,7 @@ def _questions(decision: Decision | Account) -> Iterator[str]:
         yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent="     ", break_on_hyphens=False)
 
 
-def _requirements(decision: Decision | Account) -> Iterator[str]:
+def _requirements(decision: Decision) -> Iterator[str]:
     for each in decision.requirements:
         yield _bullet(f"(if {each.when}) {each.say}" if each.when else each.say)
 

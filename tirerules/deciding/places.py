@@ -18,7 +18,8 @@ from tirerules.strictest.bounds import Interval
 __all__ = ["placed_injury", "placed_repair"]
 
 #: The zones that lie in the tread.
-_IN_TREAD: Final = (frozenset({"crown"}), frozenset({"belt-edge"}))
+_CROWN: Final = frozenset({"crown"})
+_IN_TREAD: Final = (_CROWN, frozenset({"belt-edge"}))
 
 
 def placed_injury(view: View, measured_zones: bool) -> View:
@@ -81,6 +82,8 @@ def _held_to_tread(view: View, group: str, width: Interval | None) -> View:
     named = view.shown[zone]
     if diameter is not None and offset.low - diameter.high / 2 >= edge.high:
         return view.knowing(zone, "shoulder", f"shoulder (measured beyond the tread, called {named})")
+    if view.get(zone) != _CROWN:
+        return view  # a belt edge is the worse of the two
     # Some of it may lie beyond: what would narrow the reach may settle it, another look at the zone would not.
     narrowing = tuple(fact for fact in view.missing[f"{group}.reach"] if view.get(fact) is None)
     return view.without(zone).joined(View(missing={zone: narrowing}))

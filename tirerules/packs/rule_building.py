@@ -35,6 +35,8 @@ __all__ = ["Collector", "RuleBuilder"]
 _BODIES: Final = ("limit", "permit", "prohibit", "disqualify", "require")
 #: An extension concerns the angle alone: a unit's rating never changes size or zone.
 _EXTENDABLE: Final = "injury.angle"
+#: An angle between two places around the tire, which a channel's angle from straight through is not.
+_AROUND: Final = "repairs.spacing_angle"
 
 
 class Collector:
@@ -187,7 +189,7 @@ class RuleBuilder(Collector):
         if fact.dimension is None:
             return int(said)
         try:
-            return quantity(said, fact.dimension)
+            return quantity(said, fact.dimension, around=fact.name == _AROUND)
         except QuantityError as error:
             self.add("quantity", path, f"{error.text!r} {error.reason}", error.hint)
             return None

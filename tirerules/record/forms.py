@@ -1,8 +1,8 @@
 """The text of a decision by filling in what is this case's own.
 
 Of two cases that are known alike, the decisions differ in what quotes the case: the measurements among the reasons, the
-case itself, its day and the digest over all. So the text is made once with holes (`tirerules.record.written`), and the
-holes are filled here, which needs nothing of what makes it.
+case itself, its day and the digest over all. So the text is made once with holes (`tirerules.record.written`), and here
+is what a hole is and what fills it. Forms live as long as the process: none is ever written to disk.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from tirerules.words import PAIRED
 
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Sequence
     from typing import Any
 
     from tirerules.decision import Decision
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Tell = Callable[[PlainCase], str]
     Quoted = tuple[str, str]
 
-__all__ = ["CASE", "DIGEST", "FIRST", "ON", "Form", "Template", "alike", "hole_in", "quoted", "tell"]
+__all__ = ["CASE", "DIGEST", "FIRST", "ON", "Template", "alike", "hole_in", "quoted", "tell"]
 
 #: The numbers of the holes: the case, its day, the digest, and what is quoted from there on.
 CASE, ON, DIGEST, FIRST = range(4)
@@ -53,35 +53,11 @@ class Template:
         return "".join(text)
 
 
-class Form:
-    """The text of many decisions, and what it quotes of each case."""
-
-    __slots__ = ("quotes", "shown", "tells")
-
-    def __init__(self, shown: Template, quotes: Sequence[Quoted]) -> None:
-        self.shown, self.quotes = shown, tuple(quotes)
-        self.tells = tuple([tell(*each) for each in quotes])
-
-    def filled(self, asked: PlainCase, on: str) -> str:
-        """Return the text of the decision on one case and day."""
-        return self.shown.filled(["", on, "", *[each(asked) for each in self.tells]])
-
-    @property
-    def plain(self) -> dict[str, Any]:
-        """The form as JSON."""
-        return {"quotes": self.quotes, "shown": [self.shown.pieces, self.shown.holes]}
-
-    @classmethod
-    def read(cls, said: Mapping[str, Any]) -> Form:
-        """Return the form that `plain` gave."""
-        return cls(Template(*said["shown"]), said["quotes"])
-
-
 def alike(decision: Decision) -> tuple[Any, ...] | None:
     """Return what decides every word of a decision but those that quote the case; None where a form cannot say it."""
     if decision._found is None or not isinstance(decision._asked, PlainCase) or decision._asked.several:
         return None
-    return decision._plan, decision._found.packed, decision._after_repair
+    return decision._plan, decision._found.packed, decision._after_repair, decision._own_notices
 
 
 def hole_in(text: str) -> str:

@@ -13,32 +13,32 @@ from itertools import chain
 from tirerules.index.plan import make_room
 from tirerules.plain_json import CANONICAL, ENCODE
 from tirerules.record.blocks import case_texts
-from tirerules.record.forms import CASE, DIGEST, FIRST, ON, Form, Template, alike, hole_in, quoted, tell
+from tirerules.record.forms import CASE, DIGEST, FIRST, ON, Template, alike, hole_in, quoted, tell
 
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from typing import Any, Final
+    from collections.abc import Sequence
+    from typing import Final
 
     from tirerules.decision import Decision
     from tirerules.index.plain import PlainCase
     from tirerules.record.forms import Quoted
 
-__all__ = ["JsonForm", "form_of", "written"]
+__all__ = ["Form", "form_of", "written"]
 
 #: So many forms are kept; they share most of their pieces, of which so many are kept.
 _MOST_FORMS: Final = 10_000
 _MOST_PIECES: Final = 100_000
 
 
-class JsonForm(Form):
-    """The form of decisions as JSON: as shown, and as digested."""
+class Form:
+    """The text of many decisions, as shown and as digested, and what it quotes of each case."""
 
-    __slots__ = ("digested",)
+    __slots__ = ("digested", "quotes", "shown", "tells")
 
     def __init__(self, shown: Template, digested: Template, quotes: Sequence[Quoted]) -> None:
-        super().__init__(shown, quotes)
-        self.digested = digested
+        self.shown, self.digested, self.quotes = shown, digested, tuple(quotes)
+        self.tells = tuple([tell(*each) for each in quotes])
 
     def filled(self, asked: PlainCase, on: str) -> str:
         """Return the text of the decision on one case and day."""
@@ -47,16 +47,6 @@ class JsonForm(Form):
         text = self.digested.filled([case[1], day, "", *[digested for _, digested in texts]])
         digest = hashlib.sha256(text.encode("ascii")).hexdigest()
         return self.shown.filled([case[0], day, f'"sha256:{digest}"', *[shown for shown, _ in texts]])
-
-    @property
-    def plain(self) -> dict[str, Any]:
-        """The form as JSON."""
-        return {**super().plain, "digested": [self.digested.pieces, self.digested.holes]}
-
-    @classmethod
-    def read(cls, said: Mapping[str, Any]) -> JsonForm:
-        """Return the form that `plain` gave."""
-        return cls(Template(*said["shown"]), Template(*said["digested"]), said["quotes"])
 
 
 @lru_cache(maxsize=10_000)
@@ -75,13 +65,13 @@ def written(decision: Decision) -> str:
 
         return json.dumps(decision_to_json(decision), ensure_ascii=False)
     memory = decision._plan.memory
-    form: JsonForm | None = memory.forms.get(key)
+    form: Form | None = memory.forms.get(key)
     if form is None:
         form = make_room(memory.forms, _MOST_FORMS)[key] = form_of(decision, memory.pieces)
     return form.filled(decision._asked, str(decision._on))  # type: ignore[arg-type]  # what is alike is plain
 
 
-def form_of(decision: Decision, pieces: dict[str, str]) -> JsonForm:
+def form_of(decision: Decision, pieces: dict[str, str]) -> Form:
     """Make the form of a decision that has one; `pieces` holds those of other forms, which are used again."""
     from tirerules.record.decisions import decision_to_json
 
@@ -101,4 +91,4 @@ def form_of(decision: Decision, pieces: dict[str, str]) -> JsonForm:
     shown, digested = (Template.of(text, f'"{hole}', '>"') for text in texts)
     for each in (shown, digested):
         each.pieces = tuple([pieces.setdefault(piece, piece) for piece in each.pieces])
-    return JsonForm(shown, digested, tuple(numbers))
+    return Form(shown, digested, tuple(numbers))

@@ -79,12 +79,16 @@ def rulepack_schema() -> Json:
                 {
                     "verdict": one_of(words.VERDICT, "How the case ends."),
                     "because": listed(text("A rule of this pack, or `pack/rule`."), minItems=1),
+                    "not-because": listed(text("A rule that must not be among those that decide."), minItems=1),
                     "methods": block(
                         {method: one_of(words.VERDICT, said) for method, said in words.METHODS.items()},
                         description="How the case ends by each repair method.",
                     ),
                     "questions": listed(
                         one_of(words.QUESTIONS), description="What the answer must ask for, most decisive first."
+                    ),
+                    "steps": listed(
+                        one_of(words.STEPS), description="All that must be done, in the order in which it is told."
                     ),
                 },
                 ("verdict",),

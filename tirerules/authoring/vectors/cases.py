@@ -42,8 +42,8 @@ def with_fact(case: Json, name: str, value: Any) -> Json | None:
     The count of repairs cannot be smaller than what the case lists, nor a place lie before the center line.
     """
     match name:
-        case "injury.reach":
-            return _reaching(case, value)
+        case "injury.reach" | "repair.reach":
+            return _reaching(case, FACTS[name].group, value)
         case "repairs.spacing_angle":
             return _apart(case, value)
         case "repairs.count":
@@ -100,15 +100,16 @@ def unrecorded(case: Json, group: str) -> Json:
     return _less(case, LISTS[group])
 
 
-def _reaching(case: Json, reach: str) -> Json | None:
-    """State a straight hole whose edge lies `reach` from the center line."""
-    half = measure(stated(case, "injury.diameter") or "0 mm").high.exact / 2
+def _reaching(case: Json, group: str, reach: str) -> Json | None:
+    """State a straight hole, or an earlier repair of one, whose edge lies `reach` from the center line."""
+    half = measure(stated(case, f"{group}.diameter") or "0 mm").high.exact / 2
     said = measure(reach)
     low, high = said.low.exact - half, said.high.exact - half
     if low < 0:
         return None
     text = text_of(low, "mm") if low == high else f"{text_of(low, 'mm')} to {text_of(high, 'mm')}"
-    return _put(_put(case, "injury.from_centerline", text), "injury.angle", "0 deg")
+    placed = _put(case, f"{group}.from_centerline", text)
+    return _put(placed, "injury.angle", "0 deg") if group == "injury" else placed
 
 
 def _apart(case: Json, angle: str) -> Json | None:

@@ -8,24 +8,19 @@ and in each a share of the facts is left out. All tires are invented.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 from random import Random
 from typing import Any, Final
 
+from tests.reference.aims import Target, exact, targets
 from tests.reference.derived import entailed
 from tests.reference.words import (
-    ACTIVITIES,
-    BOUNDS,
     COUNTS,
     CURED,
     DOMAINS,
-    EVERYWHERE,
     FINDINGS,
     GROUPS,
-    IMPLIED,
     JUDGED_METHODS,
     METHODS,
     PAIRED,
@@ -33,7 +28,7 @@ from tests.reference.words import (
     UNITS,
 )
 
-__all__ = ["Target", "exact", "invented_case", "targets"]
+__all__ = ["invented_case", "targets"]
 
 _UNITS_OF: Final = {"injury.angle": ("deg",), "vehicle.gvwr": ("kg", "lb"), "tire.age": ("years", "months", "days")}
 _LENGTHS: Final = ("mm", "mm", "in", "cm")
@@ -49,126 +44,24 @@ _TOO_LONG: Final = 10**9
 _BASE: Final = {"in": "mm", "cm": "mm", "lb": "kg", "years": "days", "months": "days"}
 
 
-@dataclass
-class Target:
-    """What the rules that a case will meet read: enough to draw values that matter to them."""
+def invented_case(rng: Random, target: Target, *, placed: bool = False) -> dict[str, Any]:
+    """Return one case, in its JSON form, that asks `target`'s question of an invented tire.
 
-    codes: tuple[str, ...]
-    activity: str
-    figures: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
-    ceilings: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
-    floors: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
-    refused: dict[str, set[Any]] = field(default_factory=lambda: defaultdict(set))
-    named: set[str] = field(default_factory=set)
-    findings: set[str] = field(default_factory=set)
-    extended: set[str] = field(default_factory=set)
-    #: The bands that rules draw on `injury.reach` and `repair.reach`: lengths, or shares of a width of the tire.
-    bands: dict[str, list[Any]] = field(default_factory=lambda: defaultdict(list))
-    days: set[date] = field(default_factory=set)
-
-    def add(self, rule: dict[str, Any]) -> None:
-        """Note what `rule` reads and what it would refuse."""
-        for name, test in rule.get("when", {}).items():
-            self.named.add(name)
-            if name == "findings":
-                stated = test["not"] if isinstance(test, dict) else test
-                self.findings |= set(stated if isinstance(stated, list) else [stated])
-            if isinstance(test, dict) and (name in QUANTITIES or name in COUNTS):
-                self.figures[name] |= {exact(test[bound]) for bound in BOUNDS if bound in test}
-        for kind in ("limit", "permit", "prohibit"):
-            if kind in rule:
-                self._add_body(kind, rule[kind])
-        if "disqualify" in rule:
-            self.named.add("findings")
-            self.findings |= set(rule["disqualify"]["findings"])
-            self.refused["findings"] |= set(rule["disqualify"]["findings"])
-        if "extendable" in rule:
-            method = rule.get("when", {}).get("method")
-            self.extended |= {method} & set(JUDGED_METHODS) if isinstance(method, str) else set()
-            self.figures["injury.angle"].add(exact(rule["extendable"]["up-to"]))
-        self._add_what_follows()
-        days = {str(day) for day in rule.get("in-force", {}).values()} - {"unknown"}
-        self.days |= {date.fromisoformat(day) for day in days}
-
-    def _add_body(self, kind: str, body: dict[str, Any]) -> None:
-        name = body["fact"]
-        self.named.add(name)
-        if kind == "permit":
-            self.refused[name] |= set(DOMAINS[name]) - set(body["values"])
-        elif kind == "prohibit":
-            self.refused[name] |= set(body["values"])
-        for bound in set(BOUNDS) & set(body):
-            stated = body[bound]
-            if name.endswith(".reach"):
-                self._add_band(name, stated)
-                continue  # no case states it: its places are drawn instead
-            printed = {exact(each) for each in (stated.values() if isinstance(stated, dict) else [stated])}
-            self.figures[name] |= printed
-            (self.ceilings if bound in ("at-most", "less-than") else self.floors)[name] |= printed
-
-    def _add_band(self, name: str, stated: Any) -> None:
-        self.bands[name].append(stated)
-        self.named |= {"tire.thickness", "tire.tread_width"}
-        if "half-of" in stated:
-            self.named.add(stated["half-of"])
-            steps = stated["share"] if isinstance(stated.get("share"), list) else []
-            self.figures[stated["half-of"]] |= {exact(step["through"]) for step in steps if "through" in step}
-
-    def _add_what_follows(self) -> None:
-        """Note what the facts that follow from others follow from."""
-        if "vehicle.commercial_motor_vehicle" in self.named:
-            self.named |= {"vehicle.use", "vehicle.kind", "vehicle.gvwr", "vehicle.seats"}
-            self.figures["vehicle.gvwr"].add(exact("10001 lb"))
-            self.figures["vehicle.seats"] |= {Fraction(8), Fraction(9)}
-        if "tire.regrooved" in self.named:
-            self.named |= {"findings", "tire.class"}
-
-
-def exact(stated: str | int) -> Fraction:
-    """Read a figure of a pack in its base unit."""
-    if isinstance(stated, int):
-        return Fraction(stated)
-    number, _, unit = stated.rpartition(" ")
-    return sum(map(Fraction, number.split()), Fraction(0)) * UNITS[unit]
-
-
-def targets(rng: Random, packs: list[dict[str, Any]], count: int) -> list[Target]:
-    """Draw `count` questions (places and an activity) that the packs have rules for, or fall silent on."""
-    places = {pack["pack"]: pack["coverage"] for pack in packs if pack["kind"] not in EVERYWHERE}
-    drawn = []
-    for _ in range(count):
-        codes = tuple(rng.sample(sorted(places), min(len(places), rng.choice((1, 1, 1, 2)))))
-        # Where nobody has read the law, little can be asked that is not open: mostly ask about what was read.
-        read = [
-            activity
-            for activity in ACTIVITIES
-            if all(places[code].get(activity, "not-reviewed") != "not-reviewed" for code in codes)
-        ]
-        activity = rng.choice((*["repair"] * 12, *ACTIVITIES, *read * 2))
-        target = Target(codes, activity)
-        answering = {part for code in codes for part in (code, code[:2])}
-        for pack in packs:
-            if pack["kind"] in EVERYWHERE or pack["pack"] in answering:
-                for rule in pack["rules"]:
-                    if {activity, IMPLIED.get(activity)} & set(rule["activity"]):
-                        target.add(rule)
-        drawn.append(target)
-    return drawn
-
-
-def invented_case(rng: Random, target: Target) -> dict[str, Any]:
-    """Return one case, in its JSON form, that asks `target`'s question of an invented tire."""
-    return _Draw(rng, target).case()
+    `placed` measures where its injuries and earlier repairs lie, and its tread groove by groove.
+    """
+    return _Draw(rng, target, placed).case()
 
 
 class _Draw:
     """One drawing of a case: how tame and how silent it is holds for the whole of it."""
 
-    def __init__(self, rng: Random, target: Target) -> None:
+    def __init__(self, rng: Random, target: Target, placed: bool) -> None:
         self.rng = rng
         self.target = target
-        self.tame = rng.random() < 0.8
-        self.silent = rng.choice((0.0, 0.0, 0.0, 0.0, 0.03, 0.15, 0.4))
+        self.placed = placed
+        # A measured place gives a tame case more to comply with.
+        self.tame = rng.random() < (0.8 if placed else 0.7)
+        self.silent = rng.choice((0.0, 0.0, 0.0, *([0.0] if placed else []), 0.03, 0.15, 0.4))
         #: One or two facts that rules read and that this case is silent on, though it may state all others.
         self.withheld = rng.sample(sorted(target.named), min(len(target.named), rng.choice((0, 0, 1, 2))))
         self.unit = self._unit() if rng.random() < (0.8 if target.extended else 0.05) else None
@@ -179,11 +72,11 @@ class _Draw:
         case: dict[str, Any] = {"jurisdictions": list(target.codes), "activity": target.activity, "on": self._day()}
         case |= {group: found for group in GROUPS if group != "repairs" and (found := self._group(group))}
         tire = case.get("tire", {})
-        if "tire.tread_depth" in target.named and rng.random() < 0.2:
+        if self.placed and "tire.tread_depth" in target.named and rng.random() < 0.2:
             tire = case["tire"] = {**tire, "tread_grid": self._grid()}
         self._put(case, "injuries", self._list("injury", tire) if is_repair or rng.random() < 0.2 else [])
         self._put(case, "earlier_repairs", self._list("repair", tire) if rng.random() < 0.7 else [])
-        if rng.random() < 0.15:
+        if self.placed and rng.random() < 0.15:
             case["zones"] = rng.choice(("as-named", "measured"))
         self._put(case, "findings", self._findings())
         cracked = {key for key in ("crack_depth", "cracks_reach_plies") if case.get("tire", {}).get(key) is not None}
@@ -228,6 +121,10 @@ class _Draw:
         """Draw an injury or earlier repair; where a band waits for it, mostly at a place that was measured."""
         rng = self.rng
         item = self._group(group)
+        if not self.placed:
+            if f"{group}.reach" in self.target.named:
+                item.pop("from_centerline", None)
+            return item
         if self.target.named & {*PAIRED, "repairs.count"} and rng.random() < 0.5:
             around = rng.choice((0, 0, 30, 60, 72, 89, 90, 91, 180, 270, 355))
             item["clock"] = rng.choice((f"{around} deg", f"{around // 30}:{around % 30 * 2:02d}"))

@@ -41,13 +41,14 @@ def finding_is_judged(finding: str, instances: Iterable[Instance], case: dict[st
 
     A regroove is lawful work on some classes; on every other a rule must bar it, or apply because of it.
     """
-    if finding == "regroove":
-        if (case.get("tire") or {}).get("class") in LAWFULLY_REGROOVED:
-            return True
-        judging = [each for each in instances if _judges_regroove(each[0])]
-    else:
-        judging = [each for each in instances if finding in _findings(each[0])]
-    return any(applies(rule, view, case) is not False for rule, _, view in judging)
+    is_regroove = finding == "regroove"
+    if is_regroove and (case.get("tire") or {}).get("class") in LAWFULLY_REGROOVED:
+        return True
+    return any(
+        applies(rule, view, case) is not False
+        for rule, _, view in instances
+        if finding in _findings(rule) or (is_regroove and "tire.regrooved" in rule["when"])
+    )
 
 
 def one_applies(wanted: Callable[[Rule], bool], instances: Iterable[Instance], case: dict[str, Any]) -> bool:
@@ -105,7 +106,3 @@ def _findings(rule: Rule) -> list[str]:
     tests = rule["when"].get("findings", [])
     named = [each for test in tests for each in listed(test["not"] if isinstance(test, dict) else test)]
     return [*named, *rule.get("disqualify", {}).get("findings", ())]
-
-
-def _judges_regroove(rule: Rule) -> bool:
-    return "regroove" in rule.get("disqualify", {}).get("findings", ()) or "tire.regrooved" in rule["when"]

@@ -63,7 +63,8 @@ _LIMITED: Final = (
     *["tire.tread_depth"] * 3,
     *["repairs.spacing"] * 3,
     *_FIGURES,
-    *COUNTS * 3,
+    *["repairs.count"] * 3,
+    "vehicle.seats",
 )
 _LAW: Final = ("statute", "regulation", "inspection-manual")
 _PRACTICE: Final = ("standard", "industry-practice", "maker", "company")
@@ -73,29 +74,32 @@ _EVERYWHERE: Final = (("baseline", "trade"), ("company", "some-shop"), ("repair-
 _WIDTHS: Final = ("tire.tread_width", "tire.tread_width", "tire.section_width", "tire.belt_width")
 _SHARES: Final = ("1/2", "60 %", "65 %", "70 %", "3/4", "1/1")
 _INSETS: Final = ("1 in", "1 1/2 in", "10 mm")
-#: Flags that follow from other facts, so that a case is drawn in which they do.
-_FOLLOWING: Final = ("vehicle.commercial_motor_vehicle", "tire.regrooved")
 _STEPS: Final = ("demount", "inspect-inside-and-outside", "measure-after-preparation", "confirm-maker-policy")
 
 
-def invented_packs(rng: Random) -> list[Pack]:
-    """Return one to four packs that can stand in one rulebook: a country is always among them."""
+def invented_packs(rng: Random, *, placed: bool = False) -> list[Pack]:
+    """Return one to four packs that can stand in one rulebook: a country is always among them.
+
+    `placed` adds rules on where injuries lie, on heights of wear indicators and on regrooves.
+    """
     chosen = rng.sample(_SUBDIVISIONS, rng.choice((0, 1, 1, 2)))
     countries = {code[:2] for code in chosen} or {rng.choice(("US", "CA"))}
     places = [("country", code) for code in sorted(countries)] + [("jurisdiction", code) for code in chosen]
     places += rng.sample(_EVERYWHERE, rng.randint(0, max(0, min(2, 4 - len(places)))))
-    if rng.random() < 0.4:
+    if placed and rng.random() < 0.4:
         places = [*(place for place in places if place[0] != "baseline"), _EVERYWHERE[0]]
     activity = rng.choice((*["repair"] * 5, *ACTIVITIES))
     packs = [_pack(rng, kind, name, activity) for kind, name in places]
-    for share, rules in (
-        *((0.9, _size_rules), (0.9, _tread_rules), (0.5, _angle_rules), (0.25, _rules_cured_by_repair)),
-        *((0.3, _bands), (0.3, _bands_of_earlier_repairs), (0.15, _rules_on_regrooves)),
-    ):
+    groups = [(0.9, _size_rules), (0.9, _tread_rules), (0.5, _angle_rules), (0.25, _rules_cured_by_repair)]
+    if placed:
+        groups += [(0.3, _bands), (0.3, _bands_of_earlier_repairs), (0.3, _rules_on_what_follows)]
+    for share, rules in groups:
         if rng.random() < share:
             rng.choice(packs)["rules"] += rules(rng)
-    for pack in packs:
-        if pack["kind"] == "baseline" and rng.random() < 0.6:
+    for pack in packs if placed else ():
+        for rule in pack["rules"]:
+            _count_grooves(rng, rule.get("limit", {}))
+        if pack["kind"] == "baseline" and rng.random() < 0.7:
             pack["rules"] += _contradictions(rng)
     for pack in packs:
         _tidy(rng, pack)
@@ -155,9 +159,6 @@ def _tread_rules(rng: Random) -> list[Rule]:
         body = _limit(rng, "tire.tread_depth", ceiling=False)
         if rng.random() < 0.2:
             body = {"disqualify": {"findings": ["worn-to-indicators"]}}
-        elif rng.random() < 0.3:
-            grooves = rng.choice(("any-one", "any-two", "two-adjacent", "center", "every"))
-            body["limit"]["counted"] = {"grooves": grooves, "places": rng.randint(1, 3)}
         rules.append(_under(rng, {**_frame(rng, list(ACTIVITIES[1:])), **body}, test))
     return rules
 
@@ -216,6 +217,13 @@ def _rules_cured_by_repair(rng: Random) -> list[Rule]:
     return [rule | {"when": {"findings": _values(rng, findings)}, **_body(rng)}]
 
 
+def _count_grooves(rng: Random, limit: dict[str, Any]) -> None:
+    """Let some floors under the tread say which grooves and places they count."""
+    if limit.get("fact") == "tire.tread_depth" and {"at-least", "more-than"} & set(limit) and rng.random() < 0.25:
+        grooves = rng.choice(("any-one", "any-two", "two-adjacent", "center", "every"))
+        limit["counted"] = {"grooves": grooves, "places": rng.randint(1, 3)}
+
+
 def _bands(rng: Random) -> list[Rule]:
     """Bands in which an injury must lie, and mostly a rule on zones, which the measured place may prove."""
     rules = [{**_frame(rng, ["repair"]), **_band(rng, "injury")} for _ in range(rng.choice((1, 1, 2)))]
@@ -266,21 +274,24 @@ def _contradictions(rng: Random) -> list[Rule]:
             ("motorcycle", "1/32 in"),
         )
     ]
-    if rng.random() < 0.3:
+    if rng.random() < 0.5:
         bar = {**_frame(rng, [rng.choice(ACTIVITIES)]), "disqualify": {"findings": ["bulge", "worn-to-indicators"]}}
         rules.append(_under(rng, bar, rng.choice(({}, {"tire.class": ["passenger", "bus"]}, {"tire.retread": False}))))
     return rules
 
 
-def _rules_on_regrooves(rng: Random) -> list[Rule]:
-    """Bars on what was regrooved: the finding, the fact, or either for some class."""
+def _rules_on_what_follows(rng: Random) -> list[Rule]:
+    """Bars on what was regrooved, by the finding or the fact, and a rule that depends on a fact that follows."""
     rule = _frame(rng, sorted(rng.sample(ACTIVITIES, 3)))
     found = rng.choice((["regroove"], ["unmarked-regroove"], ["regroove", "unmarked-regroove"]))
+    follows = rng.choice(("tire.regrooved", "vehicle.commercial_motor_vehicle", "vehicle.commercial_motor_vehicle"))
     body: Rule = rng.choice(
-        ({"disqualify": {"findings": found}}, {"prohibit": {"fact": "tire.regrooved", "values": [True]}})
+        (
+            {"disqualify": {"findings": found}},
+            {"prohibit": {"fact": "tire.regrooved", "values": [True]}},
+            {"when": {follows: rng.choice((True, False))}, **_body(rng)},
+        )
     )
-    if rng.random() < 0.3:
-        body = {"when": {"tire.regrooved": True}, **_body(rng)}
     return [{**rule, **body}]
 
 
@@ -346,7 +357,7 @@ def _condition(rng: Random) -> tuple[str, Any]:
     if kind == "method":
         return "method", _values(rng, rng.sample((*JUDGED_METHODS * 3, *METHODS), 1))
     if kind == "flag":
-        name = rng.choice([*(each for each in DOMAINS if each not in CHOICES and each not in SCALES), *_FOLLOWING * 3])
+        name = rng.choice([each for each in DOMAINS if each not in CHOICES and each not in SCALES])
         return name, _values(rng, [rng.choice((True, False))])
     if kind == "choice":
         name = rng.choice(tuple(CHOICES))

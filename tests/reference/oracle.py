@@ -149,7 +149,7 @@ class _Reading:
 
     def findings(self) -> list[str]:
         cured = CURED if self.case["activity"] == "repair" else set()
-        recorded = sorted(self.tire.get("findings", set()) - cured)
+        recorded = sorted(set(self.case.get("findings") or ()) - cured)
         return [
             self.note("findings are judged", finding_is_judged(finding, self.instances(), self.case))
             for finding in recorded

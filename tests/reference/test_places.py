@@ -13,8 +13,9 @@ from typing import Any
 import mpmath
 import pytest
 
-from tests.reference.by_hand import OPEN, OUTSIDE, WITHIN, repair, rule, verdict
+from tests.reference.by_hand import ANY_SIZE, OPEN, OUTSIDE, WITHIN, pack, repair, rule, verdict
 from tests.reference.geometry import injury_reach, sine_and_cosine
+from tests.reference.oracle import decide
 
 CROWN = rule("repair", permit={"fact": "injury.zone", "values": ["crown"]})
 OLD_CROWN = rule(permit={"fact": "repair.zone", "values": ["crown"]})
@@ -254,9 +255,18 @@ def test_oracle_proves_the_crown_by_every_band_that_applies():
     assert repair([by_method, other], hole("50 mm"), method="one-piece") == OPEN
 
 
-def test_oracle_lets_no_figure_from_memory_and_no_contradicted_name_be_proven():
+def test_oracle_takes_no_shop_and_no_memory_for_a_proof():
     wide = band("110 mm")
     assert repair([CROWN, {**wide, "source": "memory"}], hole("50 mm")) == OPEN
+    # A shop's own band may bar a tire; it cannot settle what law and trade leave open.
+    packs = [pack(CROWN), pack(wide, name="shop", kind="company"), pack(ANY_SIZE, name="trade", kind="baseline")]
+    case = {"jurisdictions": ["US"], "activity": "repair", "on": "2026-11-25", "findings": [], "earlier_repairs": []}
+    assert decide(packs, {**case, "injuries": [hole("50 mm")]})["verdict"] == OPEN
+    assert decide(packs, {**case, "injuries": [hole("109 mm")]})["verdict"] == OUTSIDE
+
+
+def test_oracle_proves_no_name_that_measures_contradict():
+    wide = band("110 mm")
     # The band holds it, and yet it may lie beyond the tread.
     assert repair([CROWN, wide], hole("102 mm", zone="crown"), tire={"tread_width": "200 mm"}) == OPEN
 

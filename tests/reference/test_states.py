@@ -169,6 +169,8 @@ def test_a_regroove_is_judged_where_it_is_no_lawful_work():
     assert verdict([], tire={}, findings=["regroove"]) == OPEN
     judged = rule(when={"tire.regrooved": True}, require={"steps": ["demount"]})
     assert verdict([judged], tire={"class": "passenger"}, findings=["regroove"]) == WITHIN
+    named = rule(when={"findings": ["regroove", "leak"]}, require={"steps": ["demount"]})
+    assert verdict([named], tire={"class": "passenger"}, findings=["regroove"]) == WITHIN
     # A rule for tires that are not regrooved does not apply, and judges nothing.
     other = rule(when={"tire.regrooved": False}, require={"steps": ["demount"]})
     assert verdict([other], tire={"class": "passenger"}, findings=["regroove"]) == OPEN

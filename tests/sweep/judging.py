@@ -10,6 +10,7 @@ from itertools import chain
 from typing import Any, Final
 
 from tests.sweep.rows import Row
+from tirerules.deciding.decision import Reason
 from tirerules.errors import CaseError
 from tirerules.rulebook import Rulebook
 
@@ -17,7 +18,6 @@ __all__ = ["REFUSED", "Sweep", "swept"]
 
 OUTSIDE, UNDETERMINED, WITHIN = "outside-limits", "undetermined", "within-limits"
 REFUSED: Final = "refused"
-_BETTER: Final = (OUTSIDE, UNDETERMINED, WITHIN)
 
 
 @dataclass(slots=True)
@@ -73,23 +73,30 @@ class _Judging:
         return self.twins[key]
 
     def wrong(self, row: Row, outcome: str, read_reasons: bool) -> Iterator[str]:
-        if outcome != REFUSED:
-            if row.way.than is None and outcome == WITHIN:
-                yield "within the limits"
-            elif row.must_be_outside and outcome != OUTSIDE:
-                yield f"{outcome}, and it must be outside"
-            elif read_reasons and not self.explained(row):
-                yield f"undetermined, and not by {' or '.join(row.way.by)}"
-        if row.plainer is not None and outcome != REFUSED:
-            plainer = self.kept(row.plainer)
-            if plainer != REFUSED and _BETTER.index(outcome) > _BETTER.index(plainer):
-                yield f"{outcome}, which is better than the same fault said plainly: {plainer}"
-        if (twin := self.kept(row.twin)) in (OUTSIDE, REFUSED):
+        """Yield what is wrong with how a row came out, or with how its twin did."""
+        if outcome == WITHIN:
+            plainer = None if row.plainer is None else self.kept(row.plainer)
+            if plainer is None or plainer == OUTSIDE or (plainer != WITHIN and not row.way.only_if_barred):
+                yield "within the limits" if plainer is None else f"within the limits; said plainly it is {plainer}"
+        elif outcome == UNDETERMINED and row.must_be_outside:
+            yield "undetermined, and it must be outside"
+        elif read_reasons and not self.explained(row):
+            yield f"undetermined, and not by {' or '.join(row.way.by)}"
+        twin = self.kept(row.twin)
+        if twin == REFUSED or (twin == OUTSIDE and not self.class_is_barred(row.twin)):
             yield f"its lawful twin is {twin}"
 
     def explained(self, row: Row) -> bool:
         """Whether one of what the way names is among the unknown reasons of an undetermined row."""
-        decision = self.book.decide(row.case)
-        reasons = chain(decision.reasons, *(method.reasons for method in decision.methods))
         named = set(row.way.by)
-        return any(str(each.outcome) != "passes" and {each.rule, each.fact} & named for each in reasons)
+        return any(str(each.outcome) != "passes" and {each.rule, each.fact} & named for each in self.reasons(row.case))
+
+    def class_is_barred(self, case: dict[str, Any]) -> bool:
+        """Whether a tire is outside for its class alone, whatever its state: then it has no lawful twin."""
+        reasons = self.book.decide(case).reasons
+        return {each.fact for each in reasons if str(each.outcome) == "fails"} == {"tire.class"}
+
+    def reasons(self, case: dict[str, Any]) -> Iterator[Reason]:
+        """Yield what every rule says, whichever method it concerns."""
+        decision = self.book.decide(case)
+        return chain(decision.reasons, *(method.reasons for method in decision.methods))

@@ -11,6 +11,7 @@ from typing import Any, Final
 from tirerules.authoring import reports
 from tirerules.authoring.checking import Checked, check
 from tirerules.authoring.checks import Age
+from tirerules.cli.streams import give, give_commands, tell
 
 __all__ = ["configure"]
 
@@ -44,7 +45,7 @@ def configure(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print every finding. Raises MissingDataError where a path does not exist."""
     if options.codes:
-        print(reports.codes_table())
+        give(reports.codes_table())
         return 0
     if not options.paths:
         options.misused("the following arguments are required: PATH")
@@ -54,10 +55,10 @@ def run(options: argparse.Namespace) -> int:
     checked = check(*options.paths, age=age)
     said = _report(options.format, checked)
     if said and checked.files:
-        print(said)
-    print(reports.summary(checked), file=sys.stderr)
+        (give_commands if options.format == "github" else give)(said)
+    tell(reports.summary(checked))
     if not checked.files:
-        print("tirerules: no .yaml file was found there", file=sys.stderr)
+        tell("tirerules: no .yaml file was found there")
         return _NOT_RUN
     return 0 if checked.clean else _FINDINGS
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,6 +10,7 @@ from tirerules.authoring.comparing.comparison import compare
 from tirerules.authoring.comparing.gate import violations
 from tirerules.authoring.comparing.reports import FORMATS, summary
 from tirerules.authoring.comparing.sources import from_place, from_revisions, hold
+from tirerules.cli.streams import give, tell
 from tirerules.errors import MissingDataError
 
 __all__ = ["configure"]
@@ -62,8 +62,8 @@ def run(options: argparse.Namespace) -> int:
     before = hold(old)
     comparison = compare(before, hold(new, before))
     problems = violations(comparison, changelog)
-    print(FORMATS[options.format](comparison, problems))
-    print(summary(comparison, problems), file=sys.stderr)
+    give(FORMATS[options.format](comparison, problems))
+    tell(summary(comparison, problems))
     return 1 if options.gate and problems else 0
 
 

@@ -6,6 +6,8 @@ import argparse
 from typing import Any
 
 from tirerules.cli.asking import read_text
+from tirerules.cli.streams import give
+from tirerules.escaping import escaped
 from tirerules.record import parse
 from tirerules.replaying import replay
 
@@ -31,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     """Print what differs. Raises TirerulesError where the record cannot be replayed."""
     found = replay(parse(read_text(options.file)), *options.packs)
     for difference in found.differences:
-        print(difference)
+        give(escaped(difference))
     if found.same:
-        print("the decision stands: same case, same packs, same answer")
+        give("the decision stands: same case, same packs, same answer")
     return 0 if found.same else 1

@@ -49,7 +49,7 @@ RULES = """\
   source: text
 """
 MORE = """
-notes: ["é “ü” \\U0001F6DE \\\\ \\" \\t tab", 'two']
+notes: ["é “ü” \\U0001F6DE \\\\ \\" end", 'two']
 not-law: [{title: Invented bill, outcome: died, would-have-set: nothing, year: 2020}]
 examples:
   - case: {activity: repair, tire: {class: passenger, tread_depth: "6/32 in"}, aside: [1.50, -0.0, 12, true, null]}

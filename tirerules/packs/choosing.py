@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Protocol, TypeVar
 
-from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.specifiers import InvalidSpecifier
 from packaging.version import InvalidVersion, Version
 
 from tirerules.errors import ConflictError, LockError, PinError
+from tirerules.escaping import shortened
+from tirerules.packs.versions import specifiers_of, version_of
 
 __all__ = ["Lock", "Versioned", "choose"]
 
@@ -52,7 +54,7 @@ def choose(packs: Sequence[_Each], pins: Mapping[str, str], lock: Lock | None) -
     versions: dict[str, dict[Version, _Each]] = {}
     for pack in sorted(packs, key=lambda each: each.file):
         known = versions.setdefault(pack.id, {})
-        other = known.setdefault(Version(str(pack.version)), pack)
+        other = known.setdefault(version_of(str(pack.version)), pack)
         if other.sha256 != pack.sha256:
             raise ConflictError(pack.id, str(pack.version), other.file, pack.file)
     for pack_id, pin in pins.items():
@@ -60,16 +62,16 @@ def choose(packs: Sequence[_Each], pins: Mapping[str, str], lock: Lock | None) -
         if not found:
             raise PinError(pack_id, pin, [])
         try:
-            SpecifierSet(pin)
+            specifiers_of(pin)
         except InvalidSpecifier:
-            raise PinError(pack_id, f"{pin!r}, which is no version specifier", found) from None
+            raise PinError(pack_id, f"{shortened(pin)!r}, which is no version specifier", found) from None
     if lock is not None:
         return _locked(versions, lock, pins)
     return tuple(_newest(pack_id, versions[pack_id], pins.get(pack_id, "")) for pack_id in sorted(versions))
 
 
 def _newest(pack_id: str, versions: Mapping[Version, _Each], pin: str) -> _Each:
-    wanted = SpecifierSet(pin)
+    wanted = specifiers_of(pin)
     fitting = [version for version in versions if version in wanted]
     if not fitting:
         raise PinError(pack_id, pin, [str(version) for version in sorted(versions)])
@@ -82,13 +84,13 @@ def _locked(versions: Mapping[str, Mapping[Version, _Each]], lock: Lock, pins: M
     for pack_id, (wanted, sha256) in sorted(lock.items()):
         held = versions.get(pack_id, {})
         try:
-            found = held.get(Version(wanted))
+            found = held.get(version_of(wanted))
         except InvalidVersion:
             found = None
         if found is None:
             there = ", ".join(str(version) for version in sorted(held)) or "none"
-            differences.append(f"{pack_id} {wanted} is not here (found: {there})")
-        elif pack_id in pins and Version(wanted) not in SpecifierSet(pins[pack_id]):
+            differences.append(f"{pack_id} {shortened(wanted)} is not here (found: {there})")
+        elif pack_id in pins and version_of(wanted) not in specifiers_of(pins[pack_id]):
             differences.append(f"{pack_id} {wanted} is locked but pinned to {pins[pack_id]}")
         elif found.sha256 != sha256:
             differences.append(f"{pack_id} {wanted} has other content ({found.sha256[:12]}, locked {sha256[:12]})")

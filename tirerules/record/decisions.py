@@ -136,7 +136,10 @@ def lock_from_json(said: Any) -> dict[str, PackLock]:
 
     def entries() -> Iterator[tuple[str, PackLock]]:
         for pack, entry in said.items():
-            yield str(pack), PackLock(str(entry["version"]), str(entry["sha256"]))
+            version, sha256 = entry["version"], entry["sha256"]
+            if not (isinstance(version, str) and isinstance(sha256, str)):
+                raise TypeError
+            yield str(pack), PackLock(version, sha256)
 
     try:
         return dict(entries())

@@ -23,6 +23,7 @@ from tirerules import (
     CaseError,
     Decision,
     ReplayError,
+    Rulebook,
     Verdict,
     case_from_json,
     case_to_json,
@@ -594,6 +595,17 @@ def test_a_lock_is_read_from_a_decision():
     decision = decided()
     assert lock_from_json(decision_to_json(decision)["packs"]) == dict(decision.packs)
     assert all(isinstance(entry, PackLock) and len(entry.sha256) == 64 for entry in decision.packs.values())
+
+
+def test_a_lock_says_which_packs_were_put_in_place_of_what_ships():
+    packs = [dataclasses.replace(held, replaces=held.id == "industry") for held in everywhere().packs.values()]
+    decision = Rulebook(packs).decide(repair_case())
+    said = decision_to_json(decision)
+    assert wrong("decision", said) == []
+    assert [pack for pack, entry in said["packs"].items() if "replaces" in entry] == ["industry"]
+    assert said["packs"]["industry"]["replaces"] is True
+    assert lock_from_json(said["packs"]) == dict(decision.packs)
+    assert [each["kind"] for each in said["notices"]].count("replaced") == 1
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,7 @@ __all__ = [
     "Problem",
     "ProblemsError",
     "QuantityError",
+    "ReplaceError",
     "ReplayError",
     "TirerulesError",
     "UnknownJurisdictionError",
@@ -134,6 +135,21 @@ class PinError(TirerulesError, LookupError):
     def __str__(self) -> str:
         found = ", ".join(self.found) if self.found else "none"
         return f"no version of pack {self.pack} satisfies {self.wanted} (versions found: {found})"
+
+
+class ReplaceError(TirerulesError, LookupError):
+    """A pack is named as one of the caller's that may stand in place of a built-in one, and the caller gives none."""
+
+    def __init__(self, pack: str, found: Sequence[str]) -> None:
+        super().__init__(pack, tuple(found))
+        self.pack, self.found = pack, tuple(found)
+
+    def __str__(self) -> str:
+        found = ", ".join(self.found) if self.found else "none"
+        return (
+            f"{self.pack!r} is named to replace a built-in pack, and none of your files holds it (your packs: {found})"
+            " -- give its file or folder too, or do not name it"
+        )
 
 
 class LockError(TirerulesError, LookupError):

@@ -13,14 +13,14 @@ from tirerules.decision import Decision
 from tirerules.index.answering import answered
 from tirerules.index.book import Book
 from tirerules.index.plain import plain_case
-from tirerules.packs.files import builtin, files_in
+from tirerules.packs.files import builtin, content, files_in
 from tirerules.packs.store import choose_heads, heads
 from tirerules.stated import WHOLE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     import os
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
     from datetime import date
     from typing import Any
 
@@ -30,25 +30,23 @@ if TYPE_CHECKING:
     from tirerules.errors import UnknownJurisdictionError
     from tirerules.index.plain import PlainCase
     from tirerules.index.plan import Failing, Plan
-    from tirerules.packs.choosing import Lock
+    from tirerules.packs.locking import Held, Locked
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
     from tirerules.packs.store import Head
 
-__all__ = ["Rulebook", "load"]
+__all__ = ["Rulebook", "load", "locked"]
 
 _DATE_CODE = WHOLE["tire.date_code"]
-#: Packs that bind everywhere: the trade's baseline, and the overlays a caller adds.
-_EVERYWHERE = ("baseline", "company", "repair-material")
 
 
 class _Whole:
     """A pack that is at hand as a value, where a head would read it when asked."""
 
-    __slots__ = ("_rows", "id", "kind", "pack", "sha256", "version")
+    __slots__ = ("_rows", "id", "pack", "replaces", "sha256", "version")
 
     def __init__(self, pack: Pack) -> None:
-        self.id, self.kind, self.sha256, self.version = pack.id, pack.kind, pack.sha256, str(pack.version)
+        self.id, self.sha256, self.version, self.replaces = pack.id, pack.sha256, str(pack.version), pack.replaces
         self.pack = pack
         self._rows: Any = None
 
@@ -68,13 +66,17 @@ class Rulebook:
     __slots__ = ("_book", "_heads", "_packs")
 
     def __init__(self, packs: Iterable[Pack]) -> None:
-        """Hold `packs`. Raises ConflictError where two of them claim one version; the newest version of each counts."""
+        """Hold `packs`, and nothing else. Raises ConflictError where two of them claim one version.
+
+        The newest version of each counts, whoever made it: a pack of the caller's that carries a built-in name, or is a
+        baseline, is taken for what it says it is, without a notice. To have that refused, or told, use `load`.
+        """
         from tirerules.packs.choosing import choose
 
-        self._hold([_Whole(pack) for pack in choose(tuple(packs), {}, None)])
+        self._hold([_Whole(pack) for pack in choose(tuple(packs), {})])
 
-    def _hold(self, found: Iterable[Head | _Whole]) -> None:
-        self._heads: Mapping[str, Head | _Whole] = {head.id: head for head in found}
+    def _hold(self, found: Iterable[Head | Locked | _Whole]) -> None:
+        self._heads: Mapping[str, Head | Locked | _Whole] = {head.id: head for head in found}
         self._packs: Mapping[str, Pack] | None = None
         self._book = Book(lambda codes: [head.rows for head in self._heads_for(codes)])
 
@@ -102,7 +104,8 @@ class Rulebook:
 
         from tirerules.deciding.decision import PackLock
 
-        return MappingProxyType({head.id: PackLock(head.version, head.sha256) for head in self._heads.values()})
+        held = self._heads.values()
+        return MappingProxyType({head.id: PackLock(head.version, head.sha256, head.replaces) for head in held})
 
     def packs_for(self, codes: Sequence[str]) -> tuple[Pack, ...]:
         """Return the packs that answer for `codes`: each code's own, its country's, the baseline and the overlays.
@@ -111,12 +114,13 @@ class Rulebook:
         """
         return tuple(head.pack for head in self._heads_for(codes))
 
-    def _heads_for(self, codes: Sequence[str]) -> list[Head | _Whole]:
-        wanted = {head.id for head in self._heads.values() if head.kind in _EVERYWHERE}
+    def _heads_for(self, codes: Sequence[str]) -> list[Head | Locked | _Whole]:
+        # INVARIANT: what binds everywhere (baseline, company, repair material) has a name in small letters, and what
+        # binds in a place its code (`tirerules.packs.building`). So no pack is compiled to learn what it is.
+        wanted = {pack for pack in self._heads if pack[:1].islower()}
         for code in codes:
             for each in (code.partition("-")[0], code):
-                head = self._heads.get(each)
-                if head is not None and head.kind in ("country", "jurisdiction"):
+                if each in self._heads and not each[:1].islower():
                     wanted.add(each)
                 else:
                     self._without(each, code)
@@ -224,27 +228,60 @@ def _today() -> str:
 def load(
     *folders: str | os.PathLike[str],
     pins: Mapping[str, str] | None = None,
-    lock: Lock | Mapping[str, PackLock] | None = None,
+    lock: Mapping[str, PackLock] | Mapping[str, tuple[str, str]] | None = None,
     builtins: bool = True,
+    replace: Collection[str] = (),
 ) -> Rulebook:
     """Load a rulebook from the built-in packs and from the caller's folders or files.
 
     `pins` maps packs to version specifiers (``{"US-SC": "==1.2.*"}``). With a `lock`, taken from another rulebook's
-    `lock` or a decision's `packs`, exactly those packs are loaded, byte for byte.
+    `lock` or a decision's `packs`, exactly those packs are loaded, byte for byte, and compiled from these bytes when a
+    case first needs them; the user's cache (`tirerules.packs.cache`, which says whom it trusts) has no part in it.
 
-    Raises PackError with the problems of all files, and ConflictError, PinError, LockError, MissingDataError.
+    A file of the caller's that carries the name of a built-in pack with other content, or that is a second baseline, is
+    refused unless `replace` names the pack: then it stands in place of what ships, and every decision in which it has a
+    part carries a notice of kind ``replaced``. A lock needs no such leave: it names content by its digest, and whether
+    that content stands in place of what ships, so that a recorded decision is made again with its notice.
+
+    Raises PackError with the problems of all files, and ConflictError, PinError, LockError, ReplaceError,
+    MissingDataError. Under a lock, a decision may raise PackError and LockError, since packs are compiled late.
 
     >>> import tirerules
     >>> "US-SC" in tirerules.load().codes
     True
     """
-    places = [builtin()] if builtins else []
-    files = [file for place in (*places, *folders) for file in files_in(place)]
-    wanted = None if lock is None else {pack: _pair(entry) for pack, entry in lock.items()}
+    shipped = list(files_in(builtin())) if builtins else []
+    own = [file for folder in folders for file in files_in(folder)]
+    if lock is not None:
+        return locked(((str(file), content(file)) for file in (*shipped, *own)), lock, pins)
+    found = heads(shipped)
+    if own or replace:
+        from tirerules.packs.admitting import admitted
+
+        found = admitted(found, heads(own), replace)
+    return _holding(choose_heads(found, pins or {}))
+
+
+def locked(
+    files: Iterable[Held],
+    lock: Mapping[str, PackLock] | Mapping[str, tuple[str, str]],
+    pins: Mapping[str, str] | None = None,
+) -> Rulebook:
+    """Return the rulebook of exactly the packs of a lock, found by digest among `files` (name and bytes of each).
+
+    Raises as `load` does with a lock.
+    """
+    from tirerules.packs import locking
+
+    wanted = {pack: _entry(entry) for pack, entry in lock.items()}
+    return _holding(locking.locked(files, wanted, pins or {}))
+
+
+def _entry(entry: PackLock | tuple[str, str]) -> tuple[str, str, bool]:
+    return (*entry, False) if isinstance(entry, tuple) else (entry.version, entry.sha256, entry.replaces)
+
+
+def _holding(found: Iterable[Head | Locked]) -> Rulebook:
     rulebook = Rulebook.__new__(Rulebook)
-    rulebook._hold(choose_heads(heads(files), pins or {}, wanted))
+    rulebook._hold(found)
     return rulebook
-
-
-def _pair(entry: PackLock | tuple[str, str]) -> tuple[str, str]:
-    return entry if isinstance(entry, tuple) else (entry.version, entry.sha256)

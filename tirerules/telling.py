@@ -25,6 +25,7 @@ from tirerules.deciding.judgment import Judgment
 from tirerules.deciding.limits import FactLimits, limits_of
 from tirerules.deciding.notices import (
     coverage_notices,
+    replaced_notices,
     resale_notice,
     rule_notices,
     said_notices,
@@ -88,6 +89,7 @@ def shared(plan: Plan, found: Found, desk: Desk, on: date, whole: Callable[[], A
     judgments = _demands(plan, rules, found.sure, found.maybe, found.late)
     gaps = (gap.says for gap in unreviewed(sorted(packs, key=lambda pack: pack.id), plan.codes, plan.activity))
     notices = (
+        *replaced_notices(packs),
         *coverage_notices(packs, plan.activity),
         *said_notices((*gaps, *_gaps(found))),
         *rule_notices(judgments),

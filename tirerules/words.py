@@ -7,6 +7,8 @@ from __future__ import annotations
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     #: Name, kind, question, dimension, words (in order for a scale), whether it follows from other facts.
     FactRow = tuple[str, str, str, str | None, tuple[str, ...], bool]
 
@@ -23,6 +25,7 @@ __all__ = [
     "RESALE",
     "VERDICTS",
     "field_of",
+    "settles",
 ]
 
 #: What the rules can say of a case, from worst to best.
@@ -98,6 +101,15 @@ def field_of(fact: str) -> str:
     """Return the attribute that holds a fact in a case: its key, which must not be a word of Python's own."""
     key = fact.rpartition(".")[2]
     return "class_" if key == "class" else key
+
+
+def settles(pack: str, codes: Sequence[str]) -> bool:
+    """Whether the rules of law or trade in `pack` can settle what is open in all of `codes` together.
+
+    Those of a place of the caller's own settle it in that place alone: XA to XZ are the codes that ISO 3166-1 leaves to
+    users, and no other starts with an X.
+    """
+    return pack[:1] != "X" or all(pack in (code, code.partition("-")[0]) for code in codes)
 
 
 def _fact(

@@ -30,9 +30,13 @@ def run(capsys, monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     built_in = list(few_places().packs.values())
 
-    def few(*folders, pins=None, lock=None):
+    def few(*folders, pins=None, lock=None, replace=()):
         own = load(
-            *folders, pins=pins, lock=lock and {key: lock[key] for key in lock if key == "XA-01"}, builtins=False
+            *folders,
+            pins=pins,
+            lock=lock and {key: lock[key] for key in lock if key == "XA-01"},
+            builtins=False,
+            replace=replace,
         )
         return Rulebook([*built_in, *own.packs.values()])
 

@@ -12,8 +12,9 @@ from typing import Any
 
 import pytest
 
+from tests.deciding import SIZE
 from tests.reference import words as independent
-from tests.support import injury, repair_case
+from tests.support import injury, pack_text, repair_case
 from tirerules import case as cases
 from tirerules import words
 from tirerules.deciding import gaps
@@ -83,6 +84,14 @@ def test_what_only_asks_whether_a_tire_is_within_the_limits_imports_almost_nothi
     answers, *modules = told.removesuffix("\n").rsplit("] ", 1)[0], *told.rpartition("] ")[2].split()
     assert answers == "[True, False, False"
     assert not {"enum", "functools", "collections", "types", *SLOW} & {*modules}
+
+
+def test_packs_of_the_callers_own_import_nothing_slow_either(tmp_path):
+    (tmp_path / "own.yaml").write_text(pack_text(SIZE), encoding="utf-8")
+    script = f"import sys, tirerules\ntirerules.load({str(tmp_path)!r}).decide({repair_case()!r}).verdict\n"
+    script += f"print(*sorted(set({SLOW!r}) & set(sys.modules)))"
+    subprocess.check_output([sys.executable, "-c", script], timeout=120)  # the cache is warm from now on
+    assert subprocess.check_output([sys.executable, "-c", script], text=True, timeout=120) == "\n"
 
 
 def with_packages() -> dict[str, str]:

@@ -1320,6 +1320,12 @@ def test_an_engine_that_is_no_version_specifier_is_refused(engine):
             "a pack of kind repair-material cannot take a jurisdiction's code",
             "write a name of your own in small letters",
         ),
+        (
+            "engine",
+            "company",
+            "the name 'engine' stands before what the library itself says of a case",
+            "write another name of your own",
+        ),
     ],
 )
 def test_a_pack_takes_a_code_that_its_kind_may_take(pack, kind, message, hint):

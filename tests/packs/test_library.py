@@ -29,6 +29,7 @@ from tirerules import (
     PinError,
     Problem,
     QuantityError,
+    ReplaceError,
     ReplayError,
     Rulebook,
     TirerulesError,
@@ -130,7 +131,7 @@ def test_versions_are_compared_as_numbers_and_not_as_text():
     # PEP 440: release segments compare as integers.
     assert Version("1.10.0") > Version("1.9.0")
     packs = [invented_pack(_rule(), version=version) for version in ("1.9.0", "1.10.0")]
-    assert str(choose(packs, {}, None)[0].version) == "1.10.0"
+    assert str(choose(packs, {})[0].version) == "1.10.0"
     assert max("1.9.0", "1.10.0") == "1.9.0"
 
 
@@ -251,7 +252,7 @@ _FILES = [
 )
 def test_the_order_of_files_never_matters(files, pins):
     packs = [invented_pack(_rule(), version=version, pack=pack) for _, version, pack in files]
-    chosen = {pack.id: pack for pack in choose(packs, pins, None)}
+    chosen = {pack.id: pack for pack in choose(packs, pins)}
     for pack, versions in itertools.groupby(sorted((each[2], each[1]) for each in _FILES), key=lambda each: each[0]):
         # Chosen again with packaging alone: the newest version that the pin allows.
         allowed = SpecifierSet(pins.get(pack, "")).filter(sorted({version for _, version in versions}))
@@ -495,6 +496,8 @@ _RAISED = [
     (PinError("invented-shop", "==2.*", ["1.0.0", "1.1.0"]), LookupError),
     (PinError("invented-shop", "==2.*", []), LookupError),
     (LockError(["one is not here", "other has other content"]), LookupError),
+    (ReplaceError("industri", ["industry", "invented-shop"]), LookupError),
+    (ReplaceError("industry", []), LookupError),
     (MissingDataError("nowhere: no such file or folder"), FileNotFoundError),
     (UnknownJurisdictionError("US-SX", False, ["US-SC", "US-SD"]), LookupError),
     (UnknownJurisdictionError("US-UM", True, ["US", "US-SC"]), LookupError),

@@ -25,7 +25,7 @@ from packaging.specifiers import SpecifierSet
 
 import tirerules
 from tests.support import pack_text
-from tirerules import LockError, MissingDataError, PackError, PinError, plain_json
+from tirerules import MissingDataError, PackError, PinError, plain_json
 from tirerules.index.rows import rows_of
 from tirerules.packs import cache, compiling, library, store
 from tirerules.packs.choosing import choose
@@ -308,7 +308,7 @@ def test_another_state_of_the_code_overwrites_its_entries(packs, folder, monkeyp
 
 
 def test_the_state_of_the_code_names_all_that_makes_entries():
-    state = store.state_of(store._MAKERS)
+    state = store._state_of_code()
     for name in ("vocabulary.py", "packs/rule_building.py", "packs/store.py", "strictest/bounds.py", "index/rows.py"):
         status = (ROOT / "tirerules" / name).stat()
         assert f"{name} {status.st_size} {status.st_mtime_ns}" in state
@@ -443,27 +443,20 @@ def test_heads_are_chosen_as_packs_are(packs):
     for version in ("1.10.0", "1.9.0"):
         write(packs, "invented-shop", version)
     found, whole = heads(packs), fully(packs)
-    lock = {"invented-shop": ("1.9.0", next(pack.sha256 for pack in whole if str(pack.version) == "1.9.0"))}
-    for pins, demanded in [({}, None), ({"invented-shop": "<1.10"}, None), ({}, lock)]:
-        chosen = store.choose_heads(found, pins, demanded)
-        expected = choose(whole, pins, demanded)
+    for pins in ({}, {"invented-shop": "<1.10"}):
+        chosen = store.choose_heads(found, pins)
+        expected = choose(whole, pins)
         assert [(head.id, head.version) for head in chosen] == [(pack.id, str(pack.version)) for pack in expected]
 
 
 def test_where_there_is_no_choice_the_order_is_the_same(packs):
     found, whole = heads(packs), fully(packs)
-    assert [head.id for head in store.choose_heads(found[::-1], {}, None)] == [
-        pack.id for pack in choose(whole[::-1], {}, None)
-    ]
+    assert [head.id for head in store.choose_heads(found[::-1], {})] == [pack.id for pack in choose(whole[::-1], {})]
 
 
-def test_pins_and_locks_count_where_there_is_one_version_of_each(packs):
-    found = heads(packs)
+def test_pins_count_where_there_is_one_version_of_each(packs):
     with pytest.raises(PinError):
-        store.choose_heads(found, {"invented-shop": "==2.*"}, None)
-    with pytest.raises(LockError):
-        store.choose_heads(found, {}, {"invented-gone": ("1.0.0", "0" * 64)})
-    assert store.choose_heads(found, {}, {}) == ()
+        store.choose_heads(heads(packs), {"invented-shop": "==2.*"})
 
 
 # --- the folder ------------------------------------------------------------------------------------------------------
@@ -504,6 +497,53 @@ def test_the_folder_is_made_for_the_user_alone(packs, folder):
     heads(packs)
     assert folder.stat().st_mode & 0o777 == 0o700
     assert {file.suffix for file in folder.iterdir()} == {".tirerules"}
+
+
+def test_entries_are_made_for_the_user_alone_whatever_others_are_given(packs, folder):
+    before = os.umask(0)
+    try:
+        heads(packs)
+    finally:
+        os.umask(before)
+    assert folder.stat().st_mode & 0o777 == 0o700
+    assert {file.stat().st_mode & 0o777 for file in folder.iterdir()} == {0o600}
+
+
+@pytest.mark.parametrize("mode", [0o620, 0o602, 0o666])
+def test_an_entry_that_others_may_write_is_not_read_and_is_made_anew(packs, folder, monkeypatch, mode):
+    heads(packs)
+    for file in folder.iterdir():
+        file.chmod(mode)
+    seen, really = [], library.read
+    monkeypatch.setattr(library, "read", lambda *given_: seen.append(given_) or really(*given_))
+    heads(packs)
+    assert len(seen) == 3
+    heads(packs)
+    assert len(seen) == 3
+    assert {file.stat().st_mode & 0o777 for file in folder.iterdir()} == {0o600}
+
+
+def test_an_entry_of_another_user_is_not_read(packs, folder, no_yaml, monkeypatch):
+    heads(packs)
+    really = os.fstat
+
+    def of_another(number):
+        status = list(really(number))
+        status[4] += 1  # st_uid
+        return os.stat_result(status)
+
+    monkeypatch.setattr(os, "fstat", of_another)
+    no_yaml()
+    with pytest.raises(AssertionError, match="read the full way"):
+        heads(packs)
+
+
+def test_where_the_platform_tells_no_owner_the_folder_is_used(packs, no_yaml, monkeypatch):
+    monkeypatch.delattr(os, "geteuid")
+    whole = fully(packs)
+    heads(packs)
+    no_yaml()
+    assert_the_same(heads(packs), whole)
 
 
 @pytest.mark.parametrize("mode", [0o720, 0o702, 0o777, 0o1777])
@@ -552,7 +592,7 @@ def test_a_folder_that_cannot_be_made_changes_nothing(packs, folder):
 class _Full:
     """A file on a full disk: it is made, and takes half of what is written."""
 
-    def __init__(self, path, mode):
+    def __init__(self, path, mode, **_):
         self.stream = open(path, mode)  # noqa: SIM115, PTH123
 
     def __enter__(self):
@@ -591,7 +631,7 @@ _PROCESS = (
     + """
 import hashlib, json
 from tirerules.packs import files, store
-found = store.choose_heads(store.heads(files.files_in(sys.argv[1])), {}, None)
+found = store.choose_heads(store.heads(files.files_in(sys.argv[1])), {})
 told = [[head.id, head.version, head.sha256, head.rows, repr(head.pack)] for head in found]
 print(json.dumps([hashlib.sha256(json.dumps(told).encode()).hexdigest(), "yaml" in sys.modules]))
 """
@@ -622,7 +662,7 @@ _LIGHT = (
     _ALONE
     + """
 from tirerules.packs import files, store
-found = store.choose_heads(store.heads(files.files_in(files.builtin())), {}, None)
+found = store.choose_heads(store.heads(files.files_in(files.builtin())), {})
 rules = sum(len(head.rows["rules"]) for head in found)
 loaded = set(sys.modules)
 import json

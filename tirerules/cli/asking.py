@@ -44,6 +44,13 @@ def add_rulebook_flags(parser: argparse.ArgumentParser) -> None:
         "--packs", action="append", default=[], metavar="PATH", help="a folder or file of your own packs; repeatable"
     )
     group.add_argument("--pin", action=Pins, default={}, metavar="PACK=SPEC", help='such as "US-SC=~=1.2"; repeatable')
+    group.add_argument(
+        "--replace",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="let your own pack of this name stand in place of the built-in one; every answer says so; repeatable",
+    )
     group.add_argument("--lock", metavar="FILE", help="demand exactly the packs that a recorded decision names")
 
 
@@ -53,7 +60,7 @@ def rulebook_of(options: argparse.Namespace) -> Rulebook:
     if options.lock is not None:
         said = parse(read_text(options.lock))
         lock = lock_from_json(said.get("packs", said) if isinstance(said, dict) else said)
-    return load(*options.packs, pins=options.pin, lock=lock)
+    return load(*options.packs, pins=options.pin, lock=lock, replace=options.replace)
 
 
 def read_text(path: str) -> str:

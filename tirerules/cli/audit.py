@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     """Write the parts. Raises TirerulesError where the audit cannot run."""
     from tirerules.batch import audit, changes_of
 
-    older = argparse.Namespace(packs=options.packs, pin={}, lock=options.against)
+    older = argparse.Namespace(packs=options.packs, pin={}, replace=[], lock=options.against)
     try:
         report = audit(
             asking.rulebook_of(options),

@@ -15,8 +15,8 @@ from tirerules.vocabulary import ACTIVITIES
 
 __all__ = ["configure"]
 
-#: Notices that a ladder needs beside it: what of the place's law was not found or not read.
-_ABOUT_THE_PLACE: Final = ("none-located", "not-reviewed", "partial")
+#: Notices that a ladder needs beside it: whose packs these are; what of the place's law was not found or not read.
+_ABOUT_THE_PLACE: Final = ("replaced", "none-located", "not-reviewed", "partial")
 
 
 def configure(commands: Any) -> None:

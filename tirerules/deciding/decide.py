@@ -31,6 +31,7 @@ from tirerules.deciding.limits import limit_text, limits_of
 from tirerules.deciding.notices import (
     coverage_notices,
     gap_notices,
+    replaced_notices,
     resale_notice,
     rule_notices,
     start_notices,
@@ -95,6 +96,7 @@ def decide(
     for (_, method), found in judged.methods.items():
         answers += found if method == leading else ()
     notices = [
+        *replaced_notices(packs),
         *coverage_notices(packs, case.activity),
         *gap_notices(answers),
         *rule_notices([answer for answer in answers if isinstance(answer, Judgment)]),
@@ -115,7 +117,7 @@ def decide(
         requirements=requirements_of(answers),
         notices=tuple(notices),
         cautions=CAUTIONS,
-        packs=MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256) for pack in packs}),
+        packs=MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256, pack.replaces) for pack in packs}),
         engine=engine,
     )
 

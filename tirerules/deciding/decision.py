@@ -147,10 +147,14 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class PackLock:
-    """Which version of a pack, and which bytes."""
+    """Which version of a pack, and which bytes.
+
+    `replaces` is whether the caller put it in place of what the library ships.
+    """
 
     version: str
     sha256: str
+    replaces: bool = False
 
 
 @dataclass(frozen=True, slots=True)

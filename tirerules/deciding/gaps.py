@@ -2,7 +2,7 @@
 
 A gap makes a case undetermined though no rule fails it: nothing limits the size of the injury or the tread, a recorded
 finding meets no rule, or the tire is to be used with an open injury. A caller's own packs can tighten; they never
-settle what law and trade leave open.
+settle what law and trade leave open, but for the law of a place of the caller's own, in that place.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Disqualify, Limit, Rule
 from tirerules.strictest.bounds import Value, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
+from tirerules.words import settles
 
 __all__ = [
     "OPEN_INJURY",
@@ -74,9 +75,10 @@ _ESSENTIAL: Final[Mapping[str, str]] = MappingProxyType(
 )
 
 
-def unlimited_size(view: View, answers: Iterable[Judgment | Gap]) -> tuple[Gap, ...]:
+def unlimited_size(view: View, answers: Iterable[Judgment | Gap], codes: Sequence[str]) -> tuple[Gap, ...]:
     """Say so where no ceiling on the injury's size surely applies to repairing it by this method."""
-    return _unlimited(view, _limits_on("injury.diameter", answers), "injury.diameter")
+    limits = [each for each in _limits_on("injury.diameter", answers) if settles(each.rule.pack, codes)]
+    return _unlimited(view, limits, "injury.diameter")
 
 
 def unlimited_tread(view: View, answers: Iterable[Judgment | Gap], codes: Iterable[str]) -> tuple[Gap, ...]:
@@ -164,7 +166,7 @@ def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Ga
     if case.activity == Activity.REPAIR:
         found -= CURED_BY_REPAIR
     for answer in answers:
-        if not isinstance(answer, Judgment) or answer.rule.overlay:
+        if not isinstance(answer, Judgment) or answer.rule.overlay or not settles(answer.rule.pack, case.jurisdictions):
             continue
         if isinstance(answer.rule.body, Disqualify):
             found -= set(answer.rule.body.values)

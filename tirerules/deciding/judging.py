@@ -61,7 +61,7 @@ def judge_case(case: Case, rules: Sequence[Rule], gaps: Sequence[Gap] = ()) -> J
             *judging.by(view, "method"),
             *judging.once_repaired(tire, view, method),
         )
-        by_method[number, method] = (*found, *unlimited_size(view, (*by_injury[number], *found)))
+        by_method[number, method] = (*found, *unlimited_size(view, (*by_injury[number], *found), case.jurisdictions))
     everything = [*whole, *itertools.chain(*by_injury), *itertools.chain(*by_method.values())]
     whole += unjudged_findings(case, everything)
     if not repairing:

@@ -19,12 +19,21 @@ from tirerules.vocabulary import CURED_BY_REPAIR, Activity, answering
 __all__ = [
     "coverage_notices",
     "gap_notices",
+    "replaced_notices",
     "resale_notice",
     "rule_notices",
     "said_notices",
     "start_notices",
     "tire_after",
 ]
+
+
+def replaced_notices(packs: Iterable[Pack]) -> Iterator[Notice]:
+    """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
+    for pack in sorted(packs, key=lambda each: each.id):
+        if pack.replaces:
+            text = f"Pack {pack.id} {pack.version} does not ship with this library: it was put in by name and decides"
+            yield Notice("replaced", f"{text} in place of what ships (SHA-256 {pack.sha256}).")
 
 
 def coverage_notices(packs: Sequence[Pack], activity: str) -> Iterator[Notice]:

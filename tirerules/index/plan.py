@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from tirerules.index.bits import Reader, Table
 from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
+from tirerules.words import settles
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -284,6 +285,8 @@ class Plan:
             if row["overlay"] or row["memory"] or row["body"] is None:
                 return False
             place = row["pack"]
+            if code is None and not settles(place, self.codes):
+                return False
             if code is not None and place[:1].isupper() and place not in (code, code.partition("-")[0]):
                 return False
             body = row["body"]
@@ -298,7 +301,7 @@ class Plan:
         """Return the rules that judge each finding, by disqualifying it or by applying because of it."""
         found: dict[str, int] = {}
         for index, row in enumerate(self.rows):
-            if row["overlay"]:
+            if row["overlay"] or not settles(row["pack"], self.codes):
                 continue
             tests = [test for test in row["when"] if test["kind"] == "set" and test["negated"]]
             if row["body"] is not None and row["body"]["fact"] == "findings":

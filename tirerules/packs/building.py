@@ -126,6 +126,9 @@ class _Builder(Collector):
         if right is None and code[0].isupper():
             hint = "write a name of your own in small letters"
             self.add("pack-code", ("pack",), f"a pack of kind {kind} cannot take a jurisdiction's code", hint)
+        if code == "engine":
+            message = "the name 'engine' stands before what the library itself says of a case"
+            self.add("pack-code", ("pack",), message, "write another name of your own")
 
     def _coverage(self) -> Mapping[Activity, str]:
         coverage = {Activity(name): said for name, said in self.data["coverage"].items()}

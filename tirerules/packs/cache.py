@@ -1,9 +1,18 @@
 """A folder for what can always be made again; with anything wrong about it, it is as if it were empty.
 
 An entry is lines of plain text behind a seal: the digest of the entry, its name and what it was made by. So an entry
-that is cut short, damaged, of another name or of another state of the library is no entry, and is made again. A folder
-that is not the user's own, or that others may write to, is neither read nor written nor mended. What cannot be written
-is kept in this process alone. Modules that start slowly, pathlib and tempfile among them, are not used.
+that is cut short, damaged, of another name or of another state of the library is no entry, and is made again. What
+cannot be written is kept in this process alone. Modules that start slowly, pathlib and tempfile among them, are not
+used.
+
+**Whom this trusts.** The seal is a checksum against accidents, not a secret: whoever can write to the folder can seal
+an entry that says anything, and so change what every later process of this user decides. Therefore the folder is made
+for its user alone (mode 0700, entries 0600), and a folder or an entry that another user owns, or that group or others
+may write, is neither read nor written nor mended: packs are then compiled anew, in silence. This holds where the
+platform tells owner and mode; Windows does not, and there the folder is as safe as its place (`LOCALAPPDATA`) is. Not
+guarded against: processes of the same user, which could as well change the library itself, and whoever administers the
+machine. `TIRERULES_CACHE=off` uses no folder. What must not rest on this trust at all, a rulebook demanded by a lock
+and a replayed decision, is compiled from the packs' own bytes (`tirerules.packs.locking`).
 """
 
 from __future__ import annotations
@@ -65,10 +74,12 @@ class Cache:
         """Return the lines of an entry, or None where there is none that can be trusted."""
         if name in self._unwritten:
             return self._unwritten[name]
-        if self._folder is None or not _own(self._folder):
+        if self._folder is None or not _own_folder(self._folder):
             return None
         try:
             with open(self._path(self._folder, name), "rb") as stream:
+                if not _own(os.fstat(stream.fileno())):
+                    return None
                 seal, _, body = stream.read().partition(b"\n")
         except OSError:
             return None
@@ -85,7 +96,7 @@ class Cache:
         unfinished = os.path.join(folder, os.urandom(16).hex() + _ENDING)
         try:
             try:
-                with open(unfinished, "xb") as stream:
+                with open(unfinished, "xb", opener=_for_the_user_alone) as stream:
                     stream.write(self._seal(name, body) + b"\n" + body)
                 os.replace(unfinished, self._path(folder, name))
             except OSError:  # the disk is full, perhaps
@@ -95,22 +106,17 @@ class Cache:
             return False
         return True
 
-    def tidy(self, prefix: str = "", most: int = sys.maxsize) -> None:
-        """Delete what was written long ago, and so what a process that died has left unfinished.
-
-        Of entries whose names begin with `prefix`, only the newest `most` are left.
-        """
-        if self._folder is None or not _own(self._folder):
+    def tidy(self) -> None:
+        """Delete what was written long ago, and so what a process that died has left unfinished."""
+        if self._folder is None or not _own_folder(self._folder):
             return
         oldest = time.time() - _KEPT_DAYS * 86400
         try:
             with os.scandir(self._folder) as entries:
                 ours = [entry for entry in entries if entry.name.endswith(_ENDING)]
-            written = [(entry.stat(follow_symlinks=False).st_mtime, entry.name, entry.path) for entry in ours]
-            newest = sorted((each for each in written if each[1].startswith(prefix)), reverse=True)
-            for each in written:
-                if each[0] < oldest or each in newest[most:]:
-                    os.remove(each[2])
+            for entry in ours:
+                if entry.stat(follow_symlinks=False).st_mtime < oldest:
+                    os.remove(entry.path)
         except OSError:
             return  # another process tidies up at this moment, or nobody can
 
@@ -133,14 +139,22 @@ def _made(folder: str) -> bool:
         os.mkdir(folder, 0o700)
     except OSError:
         pass  # it is there already, or it cannot be made
-    return _own(folder)
+    return _own_folder(folder)
 
 
-def _own(folder: str) -> bool:
+def _own_folder(folder: str) -> bool:
     try:
         status = os.lstat(folder)  # a link is no folder: whoever owns it could lead it elsewhere
     except OSError:
         return False
-    if not stat.S_ISDIR(status.st_mode):
-        return False
-    return os.name == "nt" or (status.st_uid == os.geteuid() and not status.st_mode & (stat.S_IWGRP | stat.S_IWOTH))
+    return stat.S_ISDIR(status.st_mode) and _own(status)
+
+
+def _own(status: os.stat_result) -> bool:
+    """Whether a folder or file is the user's own and nobody else may write it, as far as the platform tells."""
+    user = getattr(os, "geteuid", None)  # where it is missing, as on Windows, owner and mode say nothing
+    return user is None or (status.st_uid == user() and not status.st_mode & (stat.S_IWGRP | stat.S_IWOTH))
+
+
+def _for_the_user_alone(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)

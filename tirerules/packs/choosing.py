@@ -1,4 +1,4 @@
-"""Choosing among the versions of packs: pins, lock, and the newest that is left.
+"""Choosing among the versions of packs: pins, and the newest that is left.
 
 The newest version that the caller's pin allows is chosen for each pack, whatever folder it lies in and in whatever
 order the folders come. It makes no difference whether packs are whole or only their heads.
@@ -10,16 +10,13 @@ from collections.abc import Mapping, Sequence
 from typing import Protocol, TypeVar
 
 from packaging.specifiers import InvalidSpecifier
-from packaging.version import InvalidVersion, Version
+from packaging.version import Version
 
-from tirerules.errors import ConflictError, LockError, PinError
+from tirerules.errors import ConflictError, PinError
 from tirerules.escaping import shortened
 from tirerules.packs.versions import specifiers_of, version_of
 
-__all__ = ["Lock", "Versioned", "choose"]
-
-#: Pack -> (version, SHA-256 of its file).
-Lock = Mapping[str, tuple[str, str]]
+__all__ = ["Versioned", "choose"]
 
 
 class Versioned(Protocol):
@@ -45,11 +42,10 @@ class Versioned(Protocol):
 _Each = TypeVar("_Each", bound=Versioned)
 
 
-def choose(packs: Sequence[_Each], pins: Mapping[str, str], lock: Lock | None) -> tuple[_Each, ...]:
+def choose(packs: Sequence[_Each], pins: Mapping[str, str]) -> tuple[_Each, ...]:
     """Return the chosen version of each pack, by pack id.
 
-    `pins` maps packs to version specifiers such as ``==1.2.*``. With a `lock`, exactly the locked packs are chosen.
-    Raises ConflictError, PinError or LockError.
+    `pins` maps packs to version specifiers such as ``==1.2.*``. Raises ConflictError or PinError.
     """
     versions: dict[str, dict[Version, _Each]] = {}
     for pack in sorted(packs, key=lambda each: each.file):
@@ -65,8 +61,6 @@ def choose(packs: Sequence[_Each], pins: Mapping[str, str], lock: Lock | None) -
             specifiers_of(pin)
         except InvalidSpecifier:
             raise PinError(pack_id, f"{shortened(pin)!r}, which is no version specifier", found) from None
-    if lock is not None:
-        return _locked(versions, lock, pins)
     return tuple(_newest(pack_id, versions[pack_id], pins.get(pack_id, "")) for pack_id in sorted(versions))
 
 
@@ -76,26 +70,3 @@ def _newest(pack_id: str, versions: Mapping[Version, _Each], pin: str) -> _Each:
     if not fitting:
         raise PinError(pack_id, pin, [str(version) for version in sorted(versions)])
     return versions[max(fitting)]
-
-
-def _locked(versions: Mapping[str, Mapping[Version, _Each]], lock: Lock, pins: Mapping[str, str]) -> tuple[_Each, ...]:
-    chosen: list[_Each] = []
-    differences: list[str] = []
-    for pack_id, (wanted, sha256) in sorted(lock.items()):
-        held = versions.get(pack_id, {})
-        try:
-            found = held.get(version_of(wanted))
-        except InvalidVersion:
-            found = None
-        if found is None:
-            there = ", ".join(str(version) for version in sorted(held)) or "none"
-            differences.append(f"{pack_id} {shortened(wanted)} is not here (found: {there})")
-        elif pack_id in pins and version_of(wanted) not in specifiers_of(pins[pack_id]):
-            differences.append(f"{pack_id} {wanted} is locked but pinned to {pins[pack_id]}")
-        elif found.sha256 != sha256:
-            differences.append(f"{pack_id} {wanted} has other content ({found.sha256[:12]}, locked {sha256[:12]})")
-        else:
-            chosen.append(found)
-    if differences:
-        raise LockError(differences)
-    return tuple(chosen)

@@ -19,7 +19,7 @@ from tirerules._version import __version__
 from tirerules.data import folder
 from tirerules.errors import PackError, Problem
 from tirerules.packs.building import build_pack
-from tirerules.packs.choosing import Lock, Versioned, choose
+from tirerules.packs.choosing import Versioned, choose
 from tirerules.packs.document import Document
 from tirerules.packs.files import MAX_BYTES, content, files_in
 from tirerules.packs.pack import Pack
@@ -28,7 +28,6 @@ from tirerules.packs.versions import specifiers_of
 
 __all__ = [
     "ForeignPackError",
-    "Lock",
     "builtin",
     "choose",
     "engine_problem",

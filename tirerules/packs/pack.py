@@ -64,6 +64,8 @@ class Pack:
     not_law: tuple[NotLaw, ...]
     sha256: str
     file: str = field(compare=False)
+    #: Whether the caller put it in place of what the library ships; of how it was loaded, not of what the file says.
+    replaces: bool = False
 
     def covers(self, activity: Activity) -> str:
         """Return what the pack says about an activity, one of `COVERAGE`."""

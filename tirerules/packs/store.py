@@ -1,9 +1,9 @@
 """Packs as they were compiled once: what a process needs to decide, without YAML, schema or classes.
 
 The bytes of every file are read and hashed every time. What this very state of the library made of these very bytes
-before is taken from the user's cache; everything else is read the full way and kept there. The heads of a set of files
-are one entry, so that a process opens a single one for all of them; the rules and the document of each pack are another
-one, which is read when they are asked for.
+before is taken from the user's cache (`tirerules.packs.cache` says whom that trusts); everything else is read the full
+way and kept there. The heads of a set of files are one entry, so that a process opens a single one for all of them;
+the rules and the document of each pack are another one, which is read when they are asked for.
 """
 
 from __future__ import annotations
@@ -21,11 +21,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from typing import Any, Final
 
-    from tirerules.packs.choosing import Lock
     from tirerules.packs.files import File
     from tirerules.packs.pack import Pack
 
-__all__ = ["Head", "cache_of", "choose_heads", "heads", "state_of"]
+__all__ = ["Head", "choose_heads", "heads"]
 
 #: Raised when entries change their form.
 _FORMAT: Final = 1
@@ -37,19 +36,23 @@ _PACKAGE: Final = os.path.dirname(data.__file__)
 
 
 class Head:
-    """What tells one version of one pack apart, as text; the rest of it is read when it is asked for."""
+    """What tells one version of one pack apart, as text; the rest of it is read when it is asked for.
+
+    `replaces` is of how the pack is loaded: whether the caller put it in place of what the library ships.
+    """
 
     __slots__ = (
         "_cache",
         "_kept",
-        "_source",
         "engine",
         "file",
         "held",
         "id",
         "kind",
+        "replaces",
         "said",
         "sha256",
+        "source",
         "title",
         "version",
     )
@@ -59,8 +62,8 @@ class Head:
         self.said = said
         self.id, self.version, self.kind, self.title, self.engine, self.sha256 = said
         self.file = str(source)
-        self._source, self._cache = source, cache
-        self.held = held
+        self.source, self.held, self._cache = source, held, cache
+        self.replaces = False
         #: `rows` and `pack`, as far as they were read; of threads that read at the same time, the first is kept.
         self._kept: dict[str, Any] = {}
 
@@ -75,15 +78,18 @@ class Head:
     def pack(self) -> Pack:
         """The whole pack. Raises PackError, MissingDataError."""
         if "pack" not in self._kept:
+            from dataclasses import replace
+
             from tirerules.packs.compiling import unpacked
 
-            self._kept.setdefault("pack", unpacked(self._line(_DOCUMENT), self.file, self.sha256))
-        pack: Pack = self._kept["pack"]
-        return pack
+            pack = unpacked(self._line(_DOCUMENT), self.file, self.sha256)
+            self._kept.setdefault("pack", replace(pack, replaces=True) if self.replaces else pack)
+        kept: Pack = self._kept["pack"]
+        return kept
 
     def _line(self, which: int) -> str:
         # The entry may have gone since the head was read.
-        return _lines(self._source, self.held, self._cache)[which]
+        return _lines(self.source, self.held, self._cache)[which]
 
 
 def heads(files: Iterable[File]) -> tuple[Head, ...]:
@@ -93,7 +99,7 @@ def heads(files: Iterable[File]) -> tuple[Head, ...]:
     another version will do. Raises MissingDataError where a file cannot be read.
     """
     sources = tuple(files)
-    cache = cache_of("packs", _STATE)
+    cache = Cache(user_folder() if _STATE else None, f"packs {__version__} {_FORMAT} {_PACKAGE}", _STATE)
     digests = [digest(content(source)) for source in sources]
     name = f"heads-{digest(' '.join(digests).encode())}"
     lines = cache.get(name)
@@ -113,19 +119,14 @@ def heads(files: Iterable[File]) -> tuple[Head, ...]:
     )
 
 
-def cache_of(what: str, state: str) -> Cache:
-    """Return the user's cache for what code in a `state` makes; one that forgets where that state cannot be told."""
-    return Cache(user_folder() if state else None, f"{what} {__version__} {_FORMAT} {_PACKAGE}", state)
-
-
-def choose_heads(found: Sequence[Head], pins: Mapping[str, str], lock: Lock | None) -> tuple[Head, ...]:
+def choose_heads(found: Sequence[Head], pins: Mapping[str, str]) -> tuple[Head, ...]:
     """Choose among versions as `tirerules.packs.choosing.choose` does, which is asked where there is a choice."""
     single = {head.id: head for head in found}
-    if not pins and lock is None and len(single) == len(found):
+    if not pins and len(single) == len(found):
         return tuple(single[pack] for pack in sorted(single))
     from tirerules.packs.choosing import choose
 
-    return choose(found, pins, lock)
+    return choose(found, pins)
 
 
 def _head(source: File, held: str, cache: Cache) -> Head:
@@ -150,10 +151,8 @@ def _lines(source: File, held: str, cache: Cache) -> Sequence[str]:
     return lines
 
 
-def state_of(makers: Sequence[str]) -> str:
-    """Return what changes with the code in some folders of the package, or nothing where that cannot be told.
-
-    It cannot where the package lies in an archive.
+def _state_of_code() -> str:
+    """Return what changes with the code that makes entries, or nothing where that cannot be told: in an archive.
 
     The version alone would not do: code changes many times between two versions where it is being worked on.
     """
@@ -162,7 +161,7 @@ def state_of(makers: Sequence[str]) -> str:
         return ""
     files = []
     try:
-        for folder in (*(os.path.join(_PACKAGE, name) for name in makers), schemas):
+        for folder in (*(os.path.join(_PACKAGE, name) for name in _MAKERS), schemas):
             with os.scandir(folder) as entries:
                 for entry in entries:
                     if entry.name.endswith((".py", ".json")):
@@ -174,4 +173,4 @@ def state_of(makers: Sequence[str]) -> str:
 
 
 #: As the code is on disk when this process imports it: what it makes later is made by this code, whatever changes then.
-_STATE: Final = state_of(_MAKERS)
+_STATE: Final = _state_of_code()

@@ -128,7 +128,10 @@ def digest_of(said: Mapping[str, Any]) -> str:
 
 def lock_to_json(lock: Mapping[str, PackLock]) -> dict[str, Any]:
     """Return the JSON form of a lock."""
-    return {pack: {"version": entry.version, "sha256": entry.sha256} for pack, entry in sorted(lock.items())}
+    return {
+        pack: {"version": entry.version, "sha256": entry.sha256, **({"replaces": True} if entry.replaces else {})}
+        for pack, entry in sorted(lock.items())
+    }
 
 
 def lock_from_json(said: Any) -> dict[str, PackLock]:
@@ -136,10 +139,10 @@ def lock_from_json(said: Any) -> dict[str, PackLock]:
 
     def entries() -> Iterator[tuple[str, PackLock]]:
         for pack, entry in said.items():
-            version, sha256 = entry["version"], entry["sha256"]
-            if not (isinstance(version, str) and isinstance(sha256, str)):
+            version, sha256, replaces = entry["version"], entry["sha256"], entry.get("replaces", False)
+            if not (isinstance(version, str) and isinstance(sha256, str) and isinstance(replaces, bool)):
                 raise TypeError
-            yield str(pack), PackLock(version, sha256)
+            yield str(pack), PackLock(version, sha256, replaces)
 
     try:
         return dict(entries())

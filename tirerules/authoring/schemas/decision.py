@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tirerules.authoring.schemas.parts import (
     DATE,
-    DIGEST,
+    PACKS,
     VERDICTS,
     Json,
     block,
@@ -98,7 +98,6 @@ def decision_schema() -> Json:
         {"step": one_of(list(STEPS)), "say": word, "when": word, "rules": listed(word)}, ("step", "say", "rules")
     )
     notice = block({"kind": word, "text": word, "rules": listed(word)}, ("kind", "text", "rules"))
-    pack = block({"version": word, "sha256": DIGEST}, ("version", "sha256"))
     properties = {
         "verdict": verdict,
         "activity": one_of(ACTIVITIES),
@@ -113,7 +112,7 @@ def decision_schema() -> Json:
         "notices": listed(notice),
         "cautions": listed(word),
         "case": {"$ref": "urn:tirerules:schema:case:1"},
-        "packs": {"type": "object", "additionalProperties": pack},
+        "packs": PACKS,
         "engine": word,
         "on": DATE,
         "digest": {"type": "string", "pattern": "^sha256:[0-9a-f]{64}$"},

@@ -9,6 +9,7 @@ __all__ = [
     "DATE",
     "DIGEST",
     "FORMAT",
+    "PACKS",
     "SLUG",
     "VERDICTS",
     "Json",
@@ -45,6 +46,23 @@ def block(properties: Json, required: tuple[str, ...] = (), **more: Any) -> Json
         "additionalProperties": False,
         **more,
     }
+
+
+#: The packs of a lock, by name.
+PACKS: Final[Json] = {
+    "type": "object",
+    "additionalProperties": block(
+        {
+            "version": {"type": "string"},
+            "sha256": DIGEST,
+            "replaces": {
+                "type": "boolean",
+                "description": "Whether the caller put it in place of what the library ships; false where left out.",
+            },
+        },
+        ("version", "sha256"),
+    ),
+}
 
 
 def listed(items: Json, **more: Any) -> Json:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tirerules.authoring.schemas.parts import DIGEST, FORMAT, VERDICTS, Json, block, head, listed, one_of, text
+from tirerules.authoring.schemas.parts import FORMAT, PACKS, VERDICTS, Json, block, head, listed, one_of, text
 from tirerules.packs.rule import RELATIONS
 from tirerules.vocabulary import FACTS, METHODS, STEPS
 
@@ -52,7 +52,6 @@ def vectors_schema() -> Json:
         },
         ("verdict", "methods", "failing", "unknown", "questions", "limits_method", "limits"),
     )
-    pack = block({"version": {"type": "string"}, "sha256": DIGEST}, ("version", "sha256"))
     properties = {
         "id": {**_ID, "description": "What the case was made for; it stays while the rule keeps its name."},
         "also": listed(_ID, uniqueItems=True, description="Other ids that ask the very same case."),
@@ -62,11 +61,7 @@ def vectors_schema() -> Json:
             "description": "The case, always with its day.",
         },
         "expect": expect,
-        "packs": {
-            "type": "object",
-            "additionalProperties": pack,
-            "description": "The packs that decided it; load exactly these to compare.",
-        },
+        "packs": {**PACKS, "description": "The packs that decided it; load exactly these to compare."},
         "engine": text("The version of the library that decided it."),
     }
     return {

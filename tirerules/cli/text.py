@@ -11,13 +11,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
+from tirerules.case import Case
 from tirerules.deciding.decision import Outcome, Reason, Verdict
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
 from tirerules.decision import Decision
 from tirerules.escaping import escaped
 from tirerules.quantities import Quantity, decimal_text, quantity
-from tirerules.vocabulary import Dimension
+from tirerules.vocabulary import PAIRED, Dimension
 
 __all__ = ["decision_text", "limits_text", "prose"]
 
@@ -74,27 +75,42 @@ def _why(decision: Decision) -> Iterator[str]:
     leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
     reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
     wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(decision.verdict)
-    if wanted is None:
-        binding = {rule for limits in decision.limits.values() for rule in limits.binding}
-        passing = [each for each in reasons if each.applies and each.outcome is Outcome.PASSES]
-        shown = [each for each in passing if each.rule in binding and each.fact not in _UNSHOWN]
-    else:
-        shown = [each for each in reasons if each.outcome is wanted]
+    shown = _rested_on(decision, reasons) if wanted is None else [each for each in reasons if each.outcome is wanted]
     several = len(decision.case.injuries or ()) > 1
     unknown = [each for each in shown if each.outcome is Outcome.UNKNOWN and each.measured == _UNKNOWN]
     for reason in shown:
         if reason not in unknown:
             yield from _reason(reason, several)
-    yield from _not_known(unknown, several)
+    yield from _not_known(unknown, decision.case, several)
 
 
-def _not_known(reasons: Sequence[Reason], several: bool) -> Iterator[str]:
-    """One line for each fact that is not known at all, however many rules wait for it."""
+def _rested_on(decision: Decision, reasons: Sequence[Reason]) -> list[Reason]:
+    """Return the limits that a case within them rests on: the strictest of each fact, or whatever else it passed."""
+    binding = {rule for limits in decision.limits.values() for rule in limits.binding}
+    passing = [each for each in reasons if each.applies and each.outcome is Outcome.PASSES]
+    limiting = [each for each in passing if each.fact not in _UNSHOWN]
+    return [each for each in limiting if each.rule in binding] or limiting or passing
+
+
+def _not_known(reasons: Sequence[Reason], case: Case, several: bool) -> Iterator[str]:
+    """One line for each fact that is not known at all, however many rules wait for it.
+
+    Where earlier repairs were not mentioned, that is what is not known, not the measures of one that may not exist.
+    """
     waiting: dict[str, list[str]] = {}
     for reason in reasons:
-        waiting.setdefault(f"{reason.fact}{_subject(reason, several)}", []).append(reason.rule)
+        fact = "earlier_repairs" if _unmentioned(reason, case) else f"{reason.fact}{_subject(reason, several)}"
+        waiting.setdefault(fact, []).append(reason.rule)
     for fact, rules in waiting.items():
         yield _filled(f"??  {fact}: not known; needed for {', '.join(dict.fromkeys(rules))}", "  ", " " * 6)
+
+
+def _unmentioned(reason: Reason, case: Case) -> bool:
+    """Whether a reason waits for repairs that nobody spoke of: one, their number, or a pair with one of them."""
+    if case.earlier_repairs is not None:
+        return False
+    paired = reason.fact in PAIRED and len(case.injuries or ()) < 2
+    return paired or reason.fact == "repairs.count" or reason.subject.startswith("earlier")
 
 
 def _subject(reason: Reason, several: bool) -> str:

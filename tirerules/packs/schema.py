@@ -12,8 +12,9 @@ from functools import cache
 from typing import Any, Final
 
 from tirerules.data import folder
-from tirerules.errors import Problem, nearest
+from tirerules.errors import Problem
 from tirerules.escaping import shortened
+from tirerules.everyday import offers
 from tirerules.packs.document import Document, Path
 
 __all__ = ["problems", "schema"]
@@ -117,7 +118,7 @@ def _about(part: Any) -> str:
 
 def _offer(word: Any, allowed: Sequence[Any]) -> str:
     words = [str(each) for each in allowed]
-    close = nearest(str(word), words)
+    close = offers(str(word), words)
     if close:
         return f"did you mean {' or '.join(close)}?"
     return f"one of: {', '.join(words)}" if words else ""

@@ -11,6 +11,7 @@ import argparse
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
+from tirerules.cli.streams import tell
 from tirerules.errors import nearest
 from tirerules.escaping import escaped
 
@@ -41,7 +42,8 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and end the process: as argparse does, but what was given stands escaped."""
-        super().error(escaped(message))
+        tell(f"{self.format_usage()}{self.prog}: error: {escaped(message)}")
+        self.exit(2)
 
 
 class _Once(argparse.Action):

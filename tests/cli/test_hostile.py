@@ -20,9 +20,10 @@ from tirerules.authoring.checking import Checked
 from tirerules.authoring.comparing.sources import Held
 from tirerules.authoring.reports import FORMATS
 from tirerules.authoring.reports import text as check_text
-from tirerules.cli import asking, check, compare, main
+from tirerules.batch.against import Change
+from tirerules.cli import asking, audit, check, compare, main
 from tirerules.errors import PackError, Problem
-from tirerules.escaping import is_control
+from tirerules.escaping import inert, is_control
 from tirerules.packs.building import read_pack
 from tirerules.packs.pack import NotLaw
 from tirerules.rulebook import Rulebook, load
@@ -225,6 +226,12 @@ def test_a_comparison(capsys, monkeypatch, form):
     if form == "markdown":
         rows = [line for line in out.splitlines() if line.startswith("| ")]
         assert {line.replace(r"\|", "").count("|") for line in rows} == {5}
+
+
+def test_what_an_audit_tells():
+    table = audit._table([Change(HOSTILE, HOSTILE, "within-limits", "outside-limits", 1)])
+    assert len(table.splitlines()) == 2
+    assert safe(inert(table))
 
 
 # --- and where packs are read -----------------------------------------------------------------------------------------

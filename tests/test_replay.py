@@ -1,16 +1,21 @@
-"""Proving a recorded decision, years later: same case, same packs, same library, same answer. The shop is invented."""
+"""Proving a recorded decision, years later: same case, same packs, same answer. The shop is invented."""
 
 from __future__ import annotations
 
 import copy
 import json
+import subprocess
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.replaying.releases import NEWER, be_release, packs_of, records_of
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import (
     CaseError,
+    LockError,
+    MissingDataError,
     Replay,
     ReplayError,
     TirerulesError,
@@ -18,8 +23,10 @@ from tirerules import (
     decision_to_json,
     load,
     replay,
+    replaying,
 )
 from tirerules.packs.library import builtin
+from tirerules.packs.revisions import RevisionError
 from tirerules.record import digest_of, parse
 
 SHIPPED = builtin()
@@ -48,6 +55,13 @@ def write(folder, size: str = "4 mm", version: str = "1.0.0", name: str = "inven
     path = folder / name
     path.write_text(pack_text(SMALL.format(size=size), version=version), encoding="utf-8")
     return path
+
+
+def not_at_hand(said: dict[str, Any], *places: Any) -> tuple[str, ...]:
+    """Return which packs of a record a replay does not find."""
+    with pytest.raises(LockError) as caught:
+        replay(said, *places)
+    return caught.value.differences
 
 
 def recorded(*folders, **changes) -> dict[str, Any]:
@@ -121,7 +135,8 @@ def test_a_record_that_was_changed_is_found_out_twice(key, value):
     found = replay({**said, key: value})
     assert not found.same
     assert "does not match its own digest" in found.differences[0]
-    assert [line.partition(" ")[0] for line in found.differences[1:]] == [key]
+    assert {line.partition(" ")[0] for line in found.differences[1:]} == {key}
+    assert not found.intact
 
 
 def test_a_forger_who_mends_the_digest_is_found_out_by_the_answer():
@@ -148,15 +163,6 @@ def test_a_day_that_was_changed_is_found_out():
     assert [line.partition(" ")[0] for line in found.differences[1:]] == ["case"]
 
 
-def test_a_decision_of_another_version_of_the_library_is_told_as_such():
-    said = {**recorded(), "engine": "0.9.0"}
-    said["digest"] = digest_of(said)
-    found = replay(said)
-    assert not found.same
-    assert len(found.differences) == 1
-    assert found.differences[0].startswith("engine differs: recorded 0.9.0, now ")
-
-
 def test_a_long_difference_is_cut_short():
     said = {**recorded(), "cautions": ["x" * 500]}
     (line,) = [line for line in replay(said).differences if line.startswith("cautions")]
@@ -168,9 +174,7 @@ def test_a_pack_whose_content_changed_is_found_out(tmp_path):
     write(tmp_path)
     said = recorded(tmp_path)
     write(tmp_path, "9 mm")
-    found = replay(said, tmp_path)
-    assert not found.same
-    (line,) = found.differences
+    (line,) = not_at_hand(said, tmp_path)
     assert line.startswith("invented-shop 1.0.0 has other content (")
     assert said["packs"]["invented-shop"]["sha256"][:12] in line
 
@@ -179,20 +183,28 @@ def test_a_single_byte_is_a_change(tmp_path):
     path = write(tmp_path)
     said = recorded(tmp_path)
     path.write_bytes(path.read_bytes() + b"\n")
-    assert not replay(said, tmp_path).same
+    assert not_at_hand(said, tmp_path)
 
 
 def test_a_pack_of_another_version_is_found_out(tmp_path):
     write(tmp_path)
     said = recorded(tmp_path)
     write(tmp_path, version="1.0.1")
-    assert replay(said, tmp_path).differences == ("invented-shop 1.0.0 is not here (found: 1.0.1)",)
+    assert not_at_hand(said, tmp_path) == ("invented-shop 1.0.0 is not here (found: 1.0.1)",)
 
 
 def test_a_pack_that_is_gone_is_found_out(tmp_path):
     write(tmp_path)
     said = recorded(tmp_path)
-    assert replay(said).differences == ("invented-shop 1.0.0 is not here (found: none)",)
+    assert not_at_hand(said) == ("invented-shop 1.0.0 is not here (found: none)",)
+
+
+def test_what_is_not_at_hand_can_be_named(tmp_path):
+    write(tmp_path)
+    with pytest.raises(
+        LockError, match=r"found: none\) -- name where the packs of that day are: a folder, a file, or "
+    ):
+        replay(recorded(tmp_path))
 
 
 def test_every_pack_that_differs_is_told_at_once(tmp_path):
@@ -201,14 +213,164 @@ def test_every_pack_that_differs_is_told_at_once(tmp_path):
     said["packs"]["US"]["version"] = "0.1.0"
     said["packs"]["industry"]["sha256"] = "0" * 64
     said["digest"] = digest_of(said)
-    found = replay(said)
-    assert [line.partition(" ")[0] for line in found.differences] == ["US", "industry", "invented-shop"]
+    assert [line.partition(" ")[0] for line in not_at_hand(said)] == ["US", "industry", "invented-shop"]
 
 
 def test_a_version_that_is_none_is_a_version_that_is_not_here():
     said = copy.deepcopy(recorded())
     said["packs"]["US"]["version"] = "one"
-    assert "US one is not here" in replay(said).differences[1]
+    found = replay(said)
+    assert (found.same, found.intact) == (False, False)
+    assert "US one is not here" in found.differences[1]
+
+
+# --- where its packs are ----------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def changed(tmp_path, monkeypatch):
+    """Let every pack that ships change in a comment; return a record from before, and a folder with the packs it names.
+
+    No version changes, so that only their bytes tell the packs apart.
+    """
+    said = recorded()
+    old, new = tmp_path / "old", tmp_path / "new"
+    for file in Path(builtin()).iterdir():
+        for folder, more in ((old, b""), (new, b"# Changed.\n")):
+            folder.mkdir(exist_ok=True)
+            (folder / file.name).write_bytes(file.read_bytes() + more)
+    ship(monkeypatch, new)
+    return said, old
+
+
+def test_the_packs_of_that_day_are_found_by_their_bytes_in_a_folder_or_in_files(changed):
+    said, old = changed
+    assert [line.split()[2:5] for line in not_at_hand(said)] == [["has", "other", "content"]] * 3
+    assert replay(said, old) == Replay(True, ())
+    assert replay(said, str(old)).same
+    files = [old / f"{pack}.yaml" for pack in said["packs"]]
+    assert replay(said, *files).same
+
+
+def test_what_a_place_lacks_is_taken_from_the_packs_that_ship(changed, tmp_path, monkeypatch):
+    said, old = changed
+    own = tmp_path / "own"
+    own.mkdir()
+    (own / "US.yaml").write_bytes((old / "US.yaml").read_bytes())
+    (old / "US.yaml").write_bytes(b"no pack")
+    ship(monkeypatch, old)
+    assert replay(said, own).same
+
+
+def test_what_a_place_holds_besides_is_not_even_read(changed):
+    said, old = changed
+    (old / "broken.yaml").write_text("no pack", encoding="utf-8")
+    (old / "US@1.0.0.yaml").write_bytes((old / "US.yaml").read_bytes() + b"# Another with this version.\n")
+    assert replay(said, old).same
+
+
+def test_a_revision_in_git_is_a_place(changed, tmp_path, monkeypatch):
+    said, old = changed
+    for name in ("GIT_DIR", "GIT_WORK_TREE", "GIT_INDEX_FILE"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.chdir(tmp_path)
+    git = ["git", "-c", "user.name=Invented", "-c", "user.email=invented@shop.example"]
+    for arguments in (
+        ["init", "-q"],
+        ["add", "old"],
+        ["commit", "-q", "-m", "one"],
+        ["tag", "v1"],
+        ["rm", "-rq", "old"],
+    ):
+        subprocess.run([*git, *arguments], check=True)
+    assert not old.exists()
+    assert replay(said, "v1:old") == Replay(True, ())
+    assert replay(said, "HEAD:old/US.yaml", "HEAD:old").same
+    with pytest.raises(RevisionError, match="v2: git knows no such revision"):
+        replay(said, "v2:old")
+
+
+@pytest.mark.parametrize("place", ["nowhere", "empty"])
+def test_a_place_without_packs_is_told(place, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(MissingDataError, match=f"{place}: no "):
+        replay(recorded(), place)
+
+
+# --- another release of the library -----------------------------------------------------------------------------------
+
+
+def test_the_same_answer_by_a_later_release_is_told_as_such(monkeypatch):
+    be_release(monkeypatch, "1.90.0")
+    said = recorded()
+    be_release(monkeypatch, "1.90.1")
+    assert replay(said) == Replay(True, (), engine="1.90.0")
+    assert recorded()["digest"] != said["digest"]
+
+
+def test_the_same_answer_by_an_earlier_release_is_told_as_such(monkeypatch):
+    be_release(monkeypatch, "1.90.1")
+    said = recorded()
+    be_release(monkeypatch, "1.90.0")
+    assert replay(said) == Replay(True, (), engine="1.90.1")
+
+
+@pytest.mark.parametrize("release", ["1.90.1", "1.89"])
+def test_another_answer_by_another_release_is_another_answer(release, monkeypatch):
+    be_release(monkeypatch, "1.90.0")
+    said = {**recorded(), "verdict": "undetermined"}
+    said["digest"] = digest_of(said)
+    be_release(monkeypatch, release)
+    found = replay(said)
+    assert found.differences == ("verdict differs: recorded undetermined, now within-limits",)
+    assert (found.same, found.intact, found.engine) == (False, True, "1.90.0")
+
+
+@pytest.fixture
+def old(tmp_path, monkeypatch):
+    """Return a record of release 1.0.0 and the folder of its packs; let the library be a later release."""
+    be_release(monkeypatch, NEWER)
+    return records_of("1.0.0")[0], packs_of("1.0.0", tmp_path / "packs")
+
+
+def test_what_only_a_later_release_says_is_no_other_answer(old, monkeypatch):
+    """It is told beside the answer: the form of the record has no place for it."""
+    said, packs = old
+    written = replaying.decision_to_json
+
+    def says_more(decision):
+        now = written(decision)
+        now["notices"] = [*now["notices"], {"kind": "invented", "text": "The shop is invented.", "rules": []}]
+        now["reasons"] = [{**reason, "margin": "1 mm"} for reason in now["reasons"]]
+        return {**now, "remedies": []}
+
+    monkeypatch.setattr(replaying, "decision_to_json", says_more)
+    found = replay(said, packs)
+    assert (found.same, found.differences, found.engine) == (True, (), "1.0.0")
+    assert {"decision.remedies", "reasons.margin", "invented: The shop is invented."} <= {*found.beyond}
+    # A record that says it was made by this very release is held to all that the release says.
+    own = {**said, "engine": NEWER}
+    own["digest"] = digest_of(own)
+    assert {line.partition(" ")[0] for line in replay(own, packs).differences} == {"notices", "reasons", "remedies"}
+
+
+def test_a_notice_of_a_known_kind_is_part_of_the_answer(old):
+    said, packs = old
+    first, *rest = said["notices"]
+    less = {**said, "notices": rest}
+    less["digest"] = digest_of(less)
+    (line,) = replay(less, packs).differences
+    assert line.startswith(f"notices differs at {first['kind']}")
+    assert f": recorded nothing, now {first['text'][:40]}" in line
+
+
+@pytest.mark.parametrize(
+    "engine", ["newest", "", None, 1.0, "9" * 5_000, "1.0.0" + ".0" * 40], ids=lambda said: str(said)[:9]
+)
+def test_a_record_of_no_release_is_refused(engine):
+    with pytest.raises(ReplayError, match="the decision names no version of the library"):
+        replay({**recorded(), "engine": engine})
 
 
 # --- what is no decision ----------------------------------------------------------------------------------------------

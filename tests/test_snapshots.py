@@ -76,6 +76,13 @@ def one_line(said: Any) -> str:
     return json.dumps(said, ensure_ascii=False)
 
 
+def in_order(value: Any) -> Any:
+    """Return a case with its keys by the alphabet, so that it does not matter whether a fact is given or written."""
+    if isinstance(value, list):
+        return [in_order(each) for each in value]
+    return {key: in_order(value[key]) for key in sorted(value)} if isinstance(value, Mapping) else value
+
+
 def block(said: Mapping[str, Any]) -> str:
     """Return one example with one thing a line, and each limit on a line of its own."""
     lines = []
@@ -90,7 +97,7 @@ def block(said: Mapping[str, Any]) -> str:
 
 def snapshot(pack: Pack) -> str:
     """Return the text of a pack's snapshot, which is JSON."""
-    said = [{"case": dict(each.case), **summary(decided(pack, each.case))} for each in pack.examples]
+    said = [{"case": in_order(each.case), **summary(decided(pack, each.case))} for each in pack.examples]
     examples = "[\n" + ",\n".join(map(block, said)) + "\n ]" if said else "[]"
     return f'{{\n "pack": "{pack.id}",\n "version": "{pack.version}",\n "examples": {examples}\n}}\n'
 

@@ -20,7 +20,7 @@ from tirerules.quantities import EXAMPLES, Measured, Quantity
 from tirerules.scales import age_on, date_code, position, size
 from tirerules.stated import INJURY, REPAIR, WHOLE, Stated, ends
 from tirerules.vocabulary import FACTS, FINDINGS, METHODS, Activity, Fact, Kind
-from tirerules.words import field_of
+from tirerules.words import ZONE_EVIDENCE, field_of
 
 __all__ = [
     "Axle",
@@ -144,6 +144,7 @@ class Tire(_Group):
     tread_depth: Measured | None = None
     tread_grid: tuple[tuple[Measured, ...], ...] | None = None
     crack_depth: Measured | None = None
+    cracks_reach_plies: bool | None = None
     age: Measured | None = None
 
 
@@ -155,6 +156,8 @@ class Vehicle(_Group):
     kind: str | None = None
     use: str | None = None
     gvwr: Measured | None = None
+    seats: int | None = None
+    commercial_motor_vehicle: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,10 +257,12 @@ def word_problems(
     method: str | None,
     unit: RepairUnit | None,
     findings: frozenset[str] | None,
+    zones: str,
 ) -> Iterator[Problem]:
     """Yield what is outside the vocabulary among the words that stand on the case itself."""
     yield from _refuse("activity", _problem_with_word("activity", activity, tuple(Activity)))
     yield from _refuse("reading", _problem_with_word("reading", reading, READINGS))
+    yield from _refuse("zones", _problem_with_word("zones", zones, ZONE_EVIDENCE))
     for path, word in (("method", method), ("repair_unit.method", unit and unit.method)):
         if word is not None:
             yield from _refuse(path, _problem_with_word("repair method", word, METHODS))
@@ -305,7 +310,8 @@ class Case(_Reading):
     """One question.
 
     `injuries`, `earlier_repairs` and `findings` are None when they were not recorded and empty when there are none.
-    `on` None asks for today. Raises CaseError for a value outside the vocabulary.
+    `on` None asks for today. `zones` says whether a zone that somebody named is enough (``as-named``), or whether one
+    whose place was not measured counts as unknown (``measured``). Raises CaseError for a value outside the vocabulary.
     """
 
     jurisdictions: tuple[str, ...]
@@ -324,6 +330,7 @@ class Case(_Reading):
     method: str | None = None
     repair_unit: RepairUnit | None = None
     reading: str = READINGS[0]
+    zones: str = ZONE_EVIDENCE[0]
 
     def __post_init__(self) -> None:
         problems = list(self._problems())
@@ -335,7 +342,7 @@ class Case(_Reading):
             yield Problem(
                 "case-place", "no jurisdiction is named", "name at least one, such as US-SC", path="jurisdictions"
             )
-        yield from word_problems(self.activity, self.reading, self.method, self.repair_unit, self.findings)
+        yield from word_problems(self.activity, self.reading, self.method, self.repair_unit, self.findings, self.zones)
         if self.activity == Activity.REPAIR and self.injuries == ():
             yield Problem(
                 "case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries"
@@ -394,6 +401,7 @@ class Case(_Reading):
                 _in_row(self.findings),
                 self.method,
                 self.repair_unit is not None,
+                self.zones != ZONE_EVIDENCE[0],
             )
             object.__setattr__(self, "_stated", stated)
             return stated

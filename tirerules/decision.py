@@ -163,7 +163,7 @@ class Decision:
     @property
     def notices(self) -> tuple[Notice, ...]:
         """What the verdict does not say and a person should know."""
-        return (*self._shared.notices, *self._resale())
+        return (*self._shared.notices, *self._own_notices, *self._resale())
 
     @property
     def methods(self) -> tuple[MethodVerdict, ...]:
@@ -249,6 +249,11 @@ class Decision:
             shared = _telling().shared(self._plan, found, self._desk, self.on, lambda: self._whole)
             found.pieces["shared"] = shared
         return shared
+
+    @property
+    def _own_notices(self) -> tuple[Notice, ...]:
+        """What follows from what the case states itself."""
+        return () if self._found is None else _telling().own_notices(self._asked.stated, self._plan.tables)
 
     def _method_reasons(self, fares: Fares) -> tuple[Reason, ...]:
         return next(each.reasons for each in self._whole.methods if each.fares == fares)

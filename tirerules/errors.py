@@ -155,12 +155,13 @@ class ReplaceError(TirerulesError, LookupError):
 class LockError(TirerulesError, LookupError):
     """The packs at hand are not those a lock demands."""
 
-    def __init__(self, differences: Sequence[str]) -> None:
-        super().__init__(tuple(differences))
-        self.differences = tuple(differences)
+    def __init__(self, differences: Sequence[str], hint: str = "") -> None:
+        super().__init__(tuple(differences), hint)
+        self.differences, self.hint = tuple(differences), hint
 
     def __str__(self) -> str:
-        return "the packs differ from the lock: " + "; ".join(self.differences)
+        said = "the packs differ from the lock: " + "; ".join(self.differences)
+        return said + (f" -- {self.hint}" if self.hint else "")
 
 
 class MissingDataError(TirerulesError, FileNotFoundError):

@@ -85,6 +85,8 @@ _ONE: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})")
 _BARE: Final = re.compile(rf"[-+]?{_NUMBER}")
 _THOUSANDS: Final = re.compile(r"^[0-9]{1,3}(?:,[0-9]{3})+(?![0-9,])")
 _ROUNDED: Final = " rounded"
+#: Two places around a tire are never farther apart, in degrees; a limit at the whole of it would pass nothing or all.
+_HALF_TURN: Final = 180
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -142,14 +144,15 @@ def decimal_text(value: Fraction, places: int = 3) -> str:
     return f"{sign}{whole}.{digits}" if digits else f"{sign}{whole}"
 
 
-def quantity(text: object, dimension: Dimension) -> Quantity:
+def quantity(text: object, dimension: Dimension, *, around: bool = False) -> Quantity:
     """Read one exact quantity, such as ``1 1/2 in``, ``0.25"``, ``6 mm`` or ``25°``.
 
+    An angle is one of a channel, from straight through; with `around` it is one between two places around a tire.
     Raises QuantityError when `text` is no text, has no unit, has a unit of another dimension, is negative, or (an
-    angle) reaches 90 degrees.
+    angle) reaches 90 degrees, or 180 around a tire.
     """
     if isinstance(text, str):
-        return _quantity(text, dimension)
+        return _general(trade.plain(text), dimension, _HALF_TURN) if around else _quantity(text, dimension)
     if isinstance(text, bool) or text is None:
         raise QuantityError(text, f"is no {dimension}", f"write {EXAMPLES[dimension]}")
     if isinstance(text, (int, float)):
@@ -229,8 +232,8 @@ def _quantity(text: str, dimension: Dimension) -> Quantity:
     return Quantity(dimension, exact, exact / _factor(unit), unit, trade.plain(text))
 
 
-def _general(said: str, dimension: Dimension) -> Quantity:
-    """Read a quantity in any unit, the trade's among them, or say what is wrong with it."""
+def _general(said: str, dimension: Dimension, turn: int = trade.RIGHT_ANGLE) -> Quantity:
+    """Read a quantity in any unit, the trade's among them, or say what is wrong with it; an angle is below `turn`."""
     if len(said) > _LONGEST_TEXT:
         raise QuantityError(said[:20] + "...", "is too long for a quantity", f"write {EXAMPLES[dimension]}")
     found = _ONE.fullmatch(said)
@@ -239,13 +242,17 @@ def _general(said: str, dimension: Dimension) -> Quantity:
     unit = _unit(said, found["unit"], dimension)
     magnitude = _number(said, found["number"])
     exact = magnitude * _factor(unit)
-    if dimension is Dimension.ANGLE and exact >= trade.RIGHT_ANGLE:
-        raise _too_steep(said)
+    if dimension is Dimension.ANGLE and exact >= turn:
+        raise _too_steep(said) if turn == trade.RIGHT_ANGLE else _too_far_around(said)
     return Quantity(dimension, exact, magnitude, unit, said)
 
 
 def _too_steep(said: str) -> QuantityError:
     return QuantityError(said, "is no angle from straight through", "write an angle from 0 deg to below 90 deg")
+
+
+def _too_far_around(said: str) -> QuantityError:
+    return QuantityError(said, "is no angle between two places of a tire", "write an angle from 0 deg to below 180 deg")
 
 
 def _number(text: str, number: str) -> Fraction:

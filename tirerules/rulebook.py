@@ -80,6 +80,12 @@ class Rulebook:
         self._packs: Mapping[str, Pack] | None = None
         self._book = Book(lambda codes: [head.rows for head in self._heads_for(codes)])
 
+    def replacing(self, pack: Pack) -> Rulebook:
+        """Return a rulebook that holds `pack` in place of the one with its id, and shares all others with this one."""
+        rulebook = Rulebook.__new__(Rulebook)
+        rulebook._hold({**self._heads, pack.id: _Whole(pack)}.values())
+        return rulebook
+
     @property
     def packs(self) -> Mapping[str, Pack]:
         """The packs by id."""
@@ -185,7 +191,9 @@ class Rulebook:
         """Return the rules of a compiled plan, in its order."""
         known = plan.cache("rules")
         if not known:
-            by_name = {rule.name: rule for pack in self.packs_for(plan.codes) for rule in pack.rules}
+            from tirerules.deciding.decide import rules_for
+
+            by_name = {rule.name: rule for rule in rules_for(self.packs_for(plan.codes), plan.activity)}
             known[None] = tuple(by_name[name] for name in plan.names)
         rules: tuple[Rule, ...] = known[None]
         return rules

@@ -18,13 +18,14 @@ from tirerules._version import __version__
 from tirerules.case import Case
 from tirerules.deciding.decide import RESALE, decide, failing_rules, question_of, requirements_of, rules_for
 from tirerules.deciding.decision import Account, Fares, MethodVerdict, Notice, Question, Reason, Requirement
-from tirerules.deciding.facts import View
 from tirerules.deciding.gaps import OPEN_INJURY, UNRECORDED, unjudged_says, unlimited_says, unreviewed
 from tirerules.deciding.judging import judge_case
 from tirerules.deciding.judgment import Judgment
 from tirerules.deciding.limits import FactLimits, limits_of
 from tirerules.deciding.notices import (
+    OWN_KINDS,
     coverage_notices,
+    own_notices,
     replaced_notices,
     resale_notice,
     rule_notices,
@@ -32,6 +33,7 @@ from tirerules.deciding.notices import (
     start_notices,
     tire_after,
 )
+from tirerules.deciding.view import View
 from tirerules.decision import VERDICTS
 from tirerules.index.asking import needs_of
 from tirerules.index.evaluate import UNDETERMINED, Found
@@ -47,7 +49,19 @@ if TYPE_CHECKING:
     from tirerules.decision import Desk
     from tirerules.index.plan import Failing
 
-__all__ = ["RESALE", "Shared", "account", "case", "failing_after", "limits", "methods", "needs_of", "resale", "shared"]
+__all__ = [
+    "RESALE",
+    "Shared",
+    "account",
+    "case",
+    "failing_after",
+    "limits",
+    "methods",
+    "needs_of",
+    "own_notices",
+    "resale",
+    "shared",
+]
 
 
 def case(asked: Case | PlainCase, on: date) -> Case:
@@ -77,11 +91,11 @@ class Shared:
 def shared(plan: Plan, found: Found, desk: Desk, on: date, whole: Callable[[], Account]) -> Shared:
     """Return what is the same for every case with the same findings; `whole` gives the account of one of them.
 
-    Resale is left out: it follows from other rules.
+    What is each case's own (`tirerules.deciding.notices.OWN_KINDS`) is left out.
     """
     if found.flags & SEVERAL_INJURIES:  # told in an order of their own
         account = whole()
-        own = tuple(notice for notice in account.notices if notice.kind != "resale")
+        own = tuple(notice for notice in account.notices if notice.kind not in OWN_KINDS)
         return Shared(account.questions, account.requirements, own)
     needs = needs_of(plan, found.packed) if found.verdict == UNDETERMINED else ()
     questions = whole().questions if needs is None else tuple(question_of(need, 1) for need in needs)

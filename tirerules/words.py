@@ -21,9 +21,11 @@ __all__ = [
     "IMPROPER_METHODS",
     "METHODS",
     "PAIRED",
+    "REGROOVES",
     "REPAIR_METHODS",
     "RESALE",
     "VERDICTS",
+    "ZONE_EVIDENCE",
     "field_of",
     "settles",
 ]
@@ -72,6 +74,7 @@ FINDINGS = (
     "cord-corrosion",
     "zipper-rupture",
     "worn-to-indicators",
+    "regroove",
     "unmarked-regroove",
     "identification-number-defaced",
     "recalled",
@@ -86,6 +89,11 @@ FINDINGS = (
 )
 #: Findings that the repair itself removes: they bar driving as the tire is, not repairing it.
 CURED_BY_REPAIR = frozenset({"embedded-object", "leak"})
+
+#: Findings that say that the tire was regrooved.
+REGROOVES = frozenset({"regroove", "unmarked-regroove"})
+#: How a zone may be known: as somebody named it, or only where its place was measured.
+ZONE_EVIDENCE = ("as-named", "measured")
 
 _YES_NO = ("yes", "no")
 _SIDES = ("left", "right")
@@ -191,6 +199,7 @@ FACTS = (
         dimension="length",
     ),
     _length("tire.crack_depth", "How deep is the deepest crack in the sidewall?"),
+    _flag("tire.cracks_reach_plies", "Does the cracking reach the body plies?"),
     _quantity("tire.age", "time", "How old is the tire?"),
     _choice(
         "vehicle.kind",
@@ -211,6 +220,12 @@ FACTS = (
     ),
     _choice("vehicle.use", ("private", "commercial", "school-bus", "emergency"), "What is the vehicle used for?"),
     _quantity("vehicle.gvwr", "mass", "What is the vehicle's gross vehicle weight rating?"),
+    _fact("vehicle.seats", "count", "How many people is the vehicle built to carry, the driver included?"),
+    _flag(
+        "vehicle.commercial_motor_vehicle",
+        "Is it a commercial motor vehicle: in commerce, and of 10,001 lb or more (alone or with what it tows), or "
+        "built for more than 8 people for pay or more than 15 without, or placarded for hazardous material?",
+    ),
     _flag("axle.steer", "Is the tire for a steering axle?"),
     _flag("shop.full_service", "Is the work done at a full-service (section) repair facility?"),
     _flag("road.snow_restriction", "Is a snow or traction restriction in force where the tire is driven?"),
@@ -248,6 +263,13 @@ FACTS = (
     _choice("repair.zone", _ZONES, "In which zone of the tire is the earlier repair?"),
     _length("repair.from_centerline", "How far from the center line of the tread is the earlier repair?"),
     _choice("repair.side", _SIDES, "On which side of the center line is the earlier repair?"),
+    _fact(
+        "repair.reach",
+        "quantity",
+        "How far from the center line does the earlier repair reach?",
+        dimension="length",
+        derived=True,
+    ),
     _fact("repair.clock", "text", "Where around the tire is the earlier repair (3:00, 90 deg or 415 mm)?"),
     _length("repair.unit_length", "How long is the earlier repair unit, around the tire?"),
     _length("repair.unit_width", "How wide is the earlier repair unit, across the tire?"),

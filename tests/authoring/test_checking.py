@@ -223,6 +223,97 @@ def test_an_example_that_differs_is_told_at_its_line(tmp_path, ticket, message):
         assert problem.message.startswith("the case is wrong at ")
 
 
+GIVEN = """\
+given:
+  jurisdictions: [US]
+  tire: {class: passenger, sealant_layer: false, tread_depth: 6/32 in}
+  vehicle: {kind: passenger-car, use: private}
+  injuries: [{kind: puncture, zone: crown, diameter: 4 mm, angle: 10 deg}]
+  findings: []
+  earlier_repairs: []
+examples:
+  - case: {activity: repair}
+    expect: {verdict: within-limits}
+  - case: {activity: repair, injuries: [{kind: puncture, zone: crown, diameter: 5.1 mm, angle: 10 deg}]}
+    expect: {verdict: outside-limits, because: [size]}
+  - case: {activity: repair, vehicle: null, findings: null}
+    expect: {verdict: undetermined, questions: [findings, vehicle.use]}
+  - case: {activity: repair, tire: {class: medium-truck, load_range: G, sealant_layer: null}}
+    expect: {verdict: within-limits}
+"""
+
+
+def _given(place, *changes):
+    text = GIVEN
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    file = place / "invented-shop.yaml"
+    file.write_text(pack_text(_rule(), more=text), encoding="utf-8")
+    return file
+
+
+def _where(file, word):
+    """The line and column of `word`, which stands once in the file."""
+    lines = file.read_text(encoding="utf-8").splitlines()
+    ((line, text),) = [(line, text) for line, text in enumerate(lines, 1) if word in text]
+    return line, text.index(word) + 1
+
+
+def test_an_example_is_decided_with_what_is_given(tmp_path):
+    assert check(_given(tmp_path)).problems == ()
+    # The same cases without what is given are other cases.
+    bare = _given(tmp_path, (GIVEN.partition("examples:")[0], ""))
+    assert {message.partition(" at ")[0] for _, message in _found(bare)} == {"the case is wrong"}
+
+
+@pytest.mark.parametrize(
+    ("change", "word", "path", "message"),
+    [
+        (
+            ("tread_depth: 6/32 in", "tread_depth: 6 deg"),
+            "6 deg",
+            "given.tire.tread_depth",
+            "the case is wrong at tire.tread_depth: '6 deg' is an angle where a length belongs",
+        ),
+        (
+            ("jurisdictions: [US]", "jurisdictions: [US-ZZ]"),
+            "[US-ZZ]",
+            "given.jurisdictions",
+            "the case cannot be decided: 'US-ZZ' is no jurisdiction code (ISO 3166: US, CA, US-SC, CA-ON ...)",
+        ),
+    ],
+)
+def test_a_given_fact_that_cannot_be_decided_is_told_once_where_it_is_given(tmp_path, change, word, path, message):
+    file = _given(tmp_path, change)
+    (problem,) = check(file).problems
+    assert (problem.code, problem.path, problem.message) == ("example", path, message)
+    assert (problem.line, problem.column) == _where(file, word)
+
+
+@pytest.mark.parametrize(
+    ("change", "word", "path"),
+    [
+        # In a block that merges, in a list that replaces, and in what replaces a list.
+        (("load_range: G", "tread_depth: 7 deg"), "7 deg", "examples[3].case.tire.tread_depth"),
+        (("diameter: 5.1 mm", "diameter: 51"), "51", "examples[1].case.injuries[0].diameter"),
+        (("5.1 mm, angle: 10 deg", "5.1 mm, angle: 10 mm"), "10 mm", "examples[1].case.injuries[0].angle"),
+        (("findings: null", "findings: {}"), "{}", "examples[2].case.findings"),
+    ],
+)
+def test_what_an_example_itself_says_wrongly_is_told_in_the_example(tmp_path, change, word, path):
+    file = _given(tmp_path, change)
+    found = [each for each in check(file).problems if each.path == path]
+    assert [(each.line, each.column) for each in found] == [_where(file, word)]
+
+
+def test_a_difference_from_what_is_expected_stays_at_the_example(tmp_path):
+    file = _given(tmp_path, ("earlier_repairs: []", "earlier_repairs: []\n  shop: {full_service: true}"))
+    assert check(file).problems == ()
+    file = _given(tmp_path, ("findings: []", "findings: [bulge]"))
+    assert {each.path.partition(".")[0] for each in check(file).problems} >= {"examples[0]", "examples[3]"}
+
+
 def test_what_decided_instead_is_told_beside_it(tmp_path):
     (problem,) = check(_write(tmp_path, _ticket("5.1 mm", "within-limits"))).problems
     assert "invented-shop/size fails (injury.diameter 5.1 mm, at most 5 mm)" in problem.hint

@@ -12,7 +12,7 @@ from packaging.version import Version
 from tests.authoring.comparing import BASE, at_most, edited, one, pack_of
 from tirerules.authoring.comparing.change import Effect, Level
 from tirerules.authoring.comparing.comparison import Comparison, compare, compare_packs
-from tirerules.authoring.comparing.gate import next_version
+from tirerules.authoring.comparing.gate import left_behind, next_version
 from tirerules.authoring.comparing.gate import violations as by_pack
 from tirerules.authoring.comparing.reports import json_report, markdown, summary, text
 from tirerules.authoring.comparing.sources import hold
@@ -223,6 +223,20 @@ def test_a_published_version_is_never_rewritten():
     assert "[version-rewritten]" in text(found, by_pack(found))
 
 
+def test_what_only_the_old_side_holds_is_left_behind():
+    old = [edited(), edited(TIGHTER, version("1.1.0")), edited(base=BASE.replace("US-SC", "US-NC"))]
+    assert left_behind(compare(old, old), "v1:rulepacks") == ()
+    found = compare(old, [old[0], edited(TIGHTER, version("1.2.0"))])
+    assert [(held.pack.id, str(held.pack.version)) for held in found.left] == [("US-NC", "1.0.0"), ("US-SC", "1.1.0")]
+    assert left_behind(found, "v1:rulepacks") == (
+        "records that name these versions replay only by the old packs: tirerules replay RECORD --packs v1:rulepacks",
+        f"  US-NC 1.0.0 (sha256 {old[2].pack.sha256[:12]})",
+        f"  US-SC 1.1.0 (sha256 {old[1].pack.sha256[:12]})",
+    )
+    # What is new leaves nobody behind, wherever it stands.
+    assert compare([old[0]], old).left == ()
+
+
 def test_one_version_twice_with_other_content_is_a_conflict():
     with pytest.raises(ConflictError):
         compare([edited()], [edited(), edited(WORDING)])
@@ -376,6 +390,7 @@ def test_the_json_names_everything():
     problems = by_pack(found)
     said = json.loads(json_report(found, problems))
     assert (said["format"], said["unchanged"], said["problems"]) == (1, [], 2)
+    assert [(left["pack"], left["version"]) for left in said["left"]] == [("US-NC", "1.0.0"), ("US-SC", "1.0.0")]
     gone, changed, new = said["packs"]
     assert (gone["pack"], gone["old_version"], gone["new_version"], gone["effect"]) == (
         "US-NC",

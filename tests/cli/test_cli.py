@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 import tirerules
 from tests.deciding import SIZE, rule
+from tests.replaying.releases import NEWER, be_release, packs_of, records_of
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import decision_to_json
 from tirerules.cli import asking, main
@@ -27,6 +28,7 @@ from tirerules.cli.text import _rested_on
 from tirerules.deciding.decision import Outcome, Reason
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.library import builtin
+from tirerules.record import digest_of
 from tirerules.vocabulary import ACTIVITIES
 
 ROOT = Path(__file__).parents[2]
@@ -866,7 +868,7 @@ def test_a_tampered_decision_does_not_stand(run, tmp_path):
     said = json.loads(run("decide", "--json", *with_flags(injury_diameter="8 mm")).out)
     found = run("replay", json_file(tmp_path, {**said, "verdict": "within-limits"}))
     assert found.code == 1
-    assert "does not match its own digest" in found.out
+    assert found.out.splitlines()[0].startswith("the record does not match its own digest")
     assert "verdict differs: recorded within-limits, now outside-limits" in found.out
 
 
@@ -875,8 +877,36 @@ def test_a_decision_by_a_shops_pack_is_replayed_with_it(run, tmp_path):
     recorded = json_file(tmp_path, run("decide", "--json", *PLAIN, "--packs", path).out)
     assert run("replay", recorded, "--packs", path).code == 0
     without = run("replay", recorded)
-    assert without.code == 1
-    assert "invented-shop 1.0.0 is not here" in without.out
+    assert (without.code, without.out) == (2, "")
+    assert "invented-shop 1.0.0 is not here (found: none) -- name where the packs of that day are" in without.err
+    assert run("replay", recorded, "--packs", str(tmp_path / "nowhere")).code == 2
+
+
+def test_what_another_release_answers_is_said_to_be_the_same_or_another(run, tmp_path, monkeypatch):
+    packs = str(packs_of("1.0.0", tmp_path / "packs"))
+    said = records_of("1.0.0")[0]
+    be_release(monkeypatch, NEWER)
+    found = run("replay", json_file(tmp_path, said), "--packs", packs)
+    assert (found.code, found.err) == (0, "")
+    first, *rest = found.out.splitlines()
+    assert first == (
+        f"same answer, newer library: made by tirerules 1.0.0, decided again by {NEWER}; same case, same packs, same "
+        "digest once the version is put back"
+    )
+    assert all(line.startswith(f"said besides by {NEWER}: ") for line in rest)
+    said |= {"verdict": "undetermined"}
+    found = run("replay", json_file(tmp_path, said | {"digest": digest_of(said)}), "--packs", packs)
+    assert (found.code, found.err) == (1, "")
+    assert found.out.splitlines() == [
+        f"another answer (made by tirerules 1.0.0, decided again by {NEWER})",
+        "verdict differs: recorded undetermined, now within-limits",
+    ]
+    be_release(monkeypatch, "1.90.1")
+    later = run("decide", "--json", *PLAIN).out
+    be_release(monkeypatch, "1.90.0")
+    assert run("replay", json_file(tmp_path, later)).out.startswith(
+        "same answer, older library: made by tirerules 1.90.1"
+    )
 
 
 @pytest.mark.parametrize("said", ["{", "[]", "7", "{}", '{"packs": {}}'])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import pickle
 import subprocess
@@ -10,10 +11,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.support import pack_text
-from tirerules.authoring.comparing.revisions import RevisionError
+from tests.support import pack_text, repair_case
+from tirerules import load
 from tirerules.cli import main
 from tirerules.packs.reading import MAX_BYTES
+from tirerules.packs.revisions import RevisionError
 
 SIZE = """
 - id: size
@@ -111,7 +113,55 @@ def test_a_refusal_has_a_place_and_a_cure(run):
         "  new.yaml:3:10: [version-unbumped] at version the pack changed and its version did not; the first number "
         "must rise for: repair: injury.diameter at most 5 mm -> at most 6 mm (looser) -- write 2.0.0"
     )
-    assert found.err == "1 pack changed, 0 unchanged; version gate: 1 problem\n"
+    assert found.err.splitlines()[0] == "1 pack changed, 0 unchanged; version gate: 1 problem"
+
+
+def left(place: str, text: str, version: str = "1.0.0") -> list[str]:
+    """Return what the gate says of the one version of the shop's pack that only the old side holds."""
+    return [
+        f"records that name these versions replay only by the old packs: tirerules replay RECORD --packs {place}",
+        f"  invented-shop {version} (sha256 {hashlib.sha256(text.encode()).hexdigest()[:12]})",
+    ]
+
+
+def test_the_gate_says_which_records_need_the_old_side(run):
+    old, new = put("old.yaml", OLD), put("new.yaml", TIGHTER)
+    assert run(old, new, "--gate").err.splitlines()[1:] == left("old.yaml", OLD)
+    assert run(old, new).err.splitlines()[1:] == []
+    assert run(old, put("same.yaml", OLD), "--gate").err.splitlines()[1:] == []
+    # The old version is kept beside the new one: records find it there.
+    put("both/invented-shop@1.0.0.yaml", OLD)
+    put("both/invented-shop.yaml", TIGHTER)
+    assert run(old, "both", "--gate").err.splitlines()[1:] == []
+    # An older version goes, and the newest stays as it is.
+    gone = run("both", new, "--gate")
+    assert (gone.code, gone.err.splitlines()) == (
+        0,
+        ["0 packs changed, 1 unchanged; version gate: passes", *left("both", OLD)],
+    )
+    said = json.loads(run(old, new, "--gate", "--format", "json").out)
+    sha256 = hashlib.sha256(OLD.encode()).hexdigest()
+    assert said["left"] == [{"pack": "invented-shop", "version": "1.0.0", "sha256": sha256}]
+
+
+@pytest.mark.parametrize("new", [OLD + "# A word.\n", OLD.replace("An invented limit.", "A limit."), LOOSER])
+def test_no_content_changes_under_one_version(run, new):
+    """Not even a comment: records and locks name the bytes."""
+    old = put("old.yaml", OLD)
+    found = run(old, put("new.yaml", new), "--gate")
+    assert found.code == 1
+    assert "[version-unbumped]" in found.out
+    assert found.err.splitlines()[1:] == left("old.yaml", OLD)
+
+
+def test_a_pack_that_is_gone_leaves_its_records_behind(run):
+    put("old/invented-shop.yaml", OLD)
+    for side in ("old", "new"):
+        put(f"{side}/same.yaml", shop(pack="invented-other"))
+    put("log.md", "- invented-shop removed: the shop has closed.\n")
+    assert run("old", "new", "--gate").code == 1
+    found = run("old", "new", "--gate", "--changelog", "log.md")
+    assert (found.code, found.err.splitlines()[1:]) == (0, left("old", OLD))
 
 
 def test_every_format_tells_the_same(run):
@@ -243,6 +293,22 @@ def test_a_path_that_one_revision_lacks_was_added_or_removed(repository):
     assert back.lines[0] == "invented-other 1.0.0 (Invented pack): removed"
     assert back.code == 1
     assert "HEAD:packs/deep/é ü.yaml:3:10: [pack-removed]" in back.out
+
+
+def test_records_of_a_revision_replay_by_the_commit_that_the_gate_names(repository, capsys, monkeypatch):
+    """A branch moves on; what it named on the day of the change does not."""
+    commit = git("rev-parse", "v1")
+    for arguments in (["v1:packs", "packs"], ["--git", "v1", "HEAD", "packs"], ["v1:./packs", "HEAD:packs"]):
+        assert repository(*arguments, "--gate").err.splitlines()[1:] == left(f"{commit}:packs", OLD)
+    record = put("record.json", load("packs/invented-shop.yaml").decide_json(json.dumps(repair_case())))
+    old = put("old.json", load(put("old.yaml", OLD)).decide_json(json.dumps(repair_case())))
+    assert main(["replay", record, "--packs", "packs"]) == 0
+    assert main(["replay", old, "--packs", "packs"]) == 2
+    assert main(["replay", old, "--packs", f"{commit}:packs"]) == 0
+    assert main(["replay", old, "--packs", f"{commit}:packs", "--packs", "packs"]) == 0
+    assert "invented-shop 1.0.0 is not here (found: 1.1.0) -- name where" in capsys.readouterr().err
+    monkeypatch.chdir("packs")
+    assert main(["replay", "../old.json", "--packs", f"{commit}:./invented-shop.yaml"]) == 0
 
 
 def test_a_local_file_comes_before_a_revision(repository):

@@ -113,6 +113,9 @@ OFFERED = {
     "activities of an example": (_example("- case: {activity: ¦}"), list(ACTIVITIES)),
     "classes of an example": (_example("- case: {tire: {class: ¦}}"), CLASSES),
     "findings of an example": (_example("- case: {findings: [¦]}"), list(FINDINGS)),
+    "activities that are given": (MODELINE + pack_text(more="given: {activity: ¦}\n"), list(ACTIVITIES)),
+    "classes that are given": (MODELINE + pack_text(more="given: {tire: {class: ¦}}\n"), CLASSES),
+    "findings that are given": (MODELINE + pack_text(more="given: {findings: [¦]}\n"), list(FINDINGS)),
     "verdicts": (_example("- case: {}", "  expect: {verdict: ¦}"), list(words.VERDICT)),
 }
 

@@ -41,6 +41,8 @@ _UNITS = ("20 mm", "45 mm", "60 mm ± 2 mm", "3 in")
 def drawn_packs(rng: Random) -> list[Pack]:
     """Return invented packs, most of them with rules on what must be measured or worked out."""
     packs = invented_packs(rng)
+    if rng.random() < 0.5:
+        _add_contradiction(rng, packs)
     for number in range(rng.choice((0, 2, 4))):
         pack = rng.choice(packs)
         activity = rng.choice(("repair", "repair", "repair", "road-use"))
@@ -60,11 +62,46 @@ def drawn_packs(rng: Random) -> list[Pack]:
                 {"tire.class": ["passenger", "bus"]},
                 {"tire.age": {"at-most": "6 years"}},
                 {"repairs.opposed": True},
+                {"vehicle.commercial_motor_vehicle": True},
+                {"tire.regrooved": True},
             )
         )
         pack["rules"].append(rule | ({"when": when} if when else {}))
         pack["coverage"][activity] = "rules"
     return packs
+
+
+def _add_contradiction(rng: Random, packs: list[Pack]) -> None:
+    """Let the baseline say how high wear indicators are, and some pack bar tires that are worn to them."""
+    baseline = next((pack for pack in packs if pack["kind"] == "baseline"), None)
+    if baseline is None:
+        return
+    heights = {"1/16 in": ["passenger", "light-truck", "bus"], "1 mm": ["motorcycle"]}
+    for number, (height, classes) in enumerate(heights.items()):
+        baseline["rules"].append(
+            {
+                "id": f"height-{number}",
+                "says": "Invented.",
+                "activity": ["road-use", "tire-sale", "vehicle-sale"],
+                "source": "practice",
+                "when": {"tire.class": classes},
+                "limit": {"fact": "tire.tread_depth", "at-least": height},
+                "contradicts": "worn-to-indicators",
+            }
+        )
+    baseline["coverage"] |= dict.fromkeys(("road-use", "tire-sale", "vehicle-sale"), "rules")
+    pack = rng.choice(packs)
+    pack["rules"].append(
+        {
+            "id": "worn",
+            "says": "Invented.",
+            "activity": ["road-use"],
+            "source": rng.choice(("law", "practice")),
+            "when": rng.choice(({"axle.steer": True}, {"tire.retread": False})),
+            "disqualify": {"findings": ["worn-to-indicators", "bulge"]},
+        }
+    )
+    pack["coverage"]["road-use"] = "rules"
 
 
 def _body(rng: Random) -> dict[str, Any]:
@@ -82,6 +119,8 @@ def _body(rng: Random) -> dict[str, Any]:
             ("repairs.spacing_angle", "at-least", "45 deg"),
             ("repairs.spacing", "more-than", "400 mm"),
             ("repair.from_centerline", "at-most", "50 mm"),
+            ("repair.reach", "at-most", "50 mm"),
+            ("repair.reach", "less-than", {"half-of": "tire.tread_width", "share": "3/4"}),
             ("tire.crack_depth", "less-than", "2/32 in"),
             ("tire.tread_depth", "at-least", "2/32 in", {"grooves": "two-adjacent", "places": 3}),
             ("repairs.opposed", None, [True]),
@@ -156,6 +195,8 @@ def _measure(rng: Random, case: Case) -> None:
             injury["zone"] = None
     for repair in case.get("earlier_repairs") or ():
         _locate(rng, repair)
+        if rng.random() < 0.85:  # of a measured one only the reference knows
+            repair.pop("from_centerline", None)
 
 
 def _locate(rng: Random, spot: Case) -> None:

@@ -188,6 +188,124 @@ def test_examples_and_texts_that_are_no_law_are_kept():
     )
 
 
+# --- what is given for every example ---------------------------------------------------------------------------------
+
+UNREAD = "{repair: not-reviewed}"
+GIVEN = """\
+given:
+  activity: road-use
+  tire: {class: passenger, tread_depth: 6/32 in, load_range: G}
+  findings: []
+  injuries: [{kind: puncture, zone: crown}, {kind: cut}]
+examples:
+"""
+
+
+@pytest.mark.parametrize(
+    ("case", "changed"),
+    [
+        ("{}", {}),
+        ("{tire: {}}", {}),
+        # A block merges key by key, a scalar replaces.
+        ("{activity: repair}", {"activity": "repair"}),
+        ("{tire: {class: bus}}", {"tire": {"class": "bus", "tread_depth": "6/32 in", "load_range": "G"}}),
+        (
+            "{tire: {retread: true}, axle: {steer: true}}",
+            {
+                "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": "G", "retread": True},
+                "axle": {"steer": True},
+            },
+        ),
+        # A list replaces, whatever its length: nothing of the given injuries is left.
+        ("{injuries: [{zone: bead}]}", {"injuries": [{"zone": "bead"}]}),
+        ("{injuries: []}", {"injuries": []}),
+        ("{findings: [bulge]}", {"findings": ["bulge"]}),
+        # What has another shape replaces too; deciding tells what is wrong with it.
+        ("{tire: bus, findings: {bulge: true}}", {"tire": "bus", "findings": {"bulge": True}}),
+        # Null removes what is given, and stays where nothing is.
+        ("{findings: null}", {"findings": ...}),
+        ("{tire: null}", {"tire": ...}),
+        ("{tire: {tread_depth: null}}", {"tire": {"class": "passenger", "load_range": "G"}}),
+        ("{tire: {load_range: null}}", {"tire": {"class": "passenger", "tread_depth": "6/32 in"}}),
+        (
+            "{tire: {speed_symbol: null}, method: null}",
+            {
+                "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": "G", "speed_symbol": None},
+                "method": None,
+            },
+        ),
+    ],
+)
+def test_an_examples_case_is_laid_over_what_is_given(case, changed):
+    bare = f"  - case: {case}\n    expect: {{verdict: undetermined}}\n"
+    text = pack_text(coverage=UNREAD, more=GIVEN + bare + "  - case: {}\n    expect: {verdict: undetermined}\n")
+    whole = {
+        "activity": "road-use",
+        "tire": {"class": "passenger", "tread_depth": "6/32 in", "load_range": "G"},
+        "findings": [],
+        "injuries": [{"kind": "puncture", "zone": "crown"}, {"kind": "cut"}],
+    }
+    first, second = read_pack(text.encode(), "invented.yaml").examples
+    assert first.case == {key: value for key, value in (whole | changed).items() if value is not ...}
+    assert second.case == whole  # what one example says is not left over for the next
+    assert first.line == text.splitlines().index(f"  - case: {case}") + 1
+
+
+@pytest.mark.parametrize(
+    ("given", "expected"),
+    [
+        (f"{HERE}[]", ("wrong-type", "given", "this is a list; it must be a block of keys", "")),
+        (f"{HERE}null", ("wrong-type", "given", "this is empty; it must be a block of keys", "")),
+        (f"{{{HERE}tyre: {{}}}}", ("unknown-key", "given.tyre", "unknown key 'tyre'", "did you mean tire?")),
+        (
+            f"{{tire: {{class: passenger, {HERE}clas: bus}}}}",
+            ("unknown-key", "given.tire.clas", "unknown key 'clas'", "did you mean class?"),
+        ),
+        (
+            f"{{tire: {{class: {HERE}passanger}}}}",
+            ("unknown-word", "given.tire.class", "'passanger' is not allowed here", "did you mean passenger?"),
+        ),
+        (
+            f"{{findings: [bulge, {HERE}buldge]}}",
+            ("unknown-word", "given.findings[1]", "'buldge' is not allowed here", "did you mean bulge?"),
+        ),
+        (
+            f"{{tire: {{tread_depth: {HERE}5}}}}",
+            (
+                "wrong-type",
+                "given.tire.tread_depth",
+                "this is the bare number 5; it must be text",
+                'write, for example, "1/4 in" or "6 mm"',
+            ),
+        ),
+        (
+            f"{{injuries: {HERE}none}}",
+            ("wrong-type", "given.injuries", "this is the text 'none'; it must be a list", ""),
+        ),
+        # What is not known is not given.
+        (f"{{findings: {HERE}null}}", ("wrong-type", "given.findings", "this is empty; it must be a list", "")),
+        (
+            f"{{tire: {{retread: {HERE}null}}}}",
+            ("wrong-type", "given.tire.retread", "this is empty; it must be true or false", ""),
+        ),
+    ],
+)
+def test_what_is_given_wrongly_is_told_with_its_place(given, expected):
+    text, places = _marked(pack_text(coverage=UNREAD, more=f"given: {given}\n"))
+    with pytest.raises(PackError) as refused:
+        read_pack(text.encode(), "invented.yaml")
+    (found,) = refused.value.problems
+    code, path, message, hint = expected
+    assert (found.code, found.path, found.message, found.hint) == (code, path, message, hint)
+    assert [(found.line, found.column)] == places
+
+
+def test_any_part_of_a_case_may_be_given():
+    given = 'given: {repair_unit: {rated_angle: 45 deg}, "on": 2026-01-01, jurisdictions: [US], findings: []}\n'
+    pack = read_pack(pack_text(coverage=UNREAD, more=given).encode(), "invented.yaml")
+    assert pack.examples == ()
+
+
 def test_a_pack_and_its_rules_cannot_be_changed():
     pack = read_pack(WHOLE.encode(), "US-UM.yaml")
     with pytest.raises(dataclasses.FrozenInstanceError):
@@ -1259,6 +1377,26 @@ MEANING = [
         "counted ceiling",
         ["limit: {fact: tire.tread_depth, at-most: 2/32 in, counted: ‸{grooves: every}}"],
         ("counted", ".limit.counted", "only a floor is counted over grooves and places", "delete `counted`"),
+    ),
+    (
+        "contradicting ceiling",
+        ["limit: {fact: tire.tread_depth, at-most: 2/32 in}", "contradicts: ‸worn-to-indicators"],
+        (
+            "contradicts",
+            ".contradicts",
+            "only a floor on tread depth, counted in no other way, contradicts a finding",
+            "delete `contradicts`",
+        ),
+    ),
+    (
+        "contradicting in a company's pack",
+        ["limit: {fact: tire.tread_depth, at-least: 2/32 in}", "contradicts: ‸worn-to-indicators"],
+        (
+            "contradicts",
+            ".contradicts",
+            "a rule that contradicts a finding stands in a baseline and has no dates",
+            "delete `contradicts`, or `in-force`",
+        ),
     ),
 ]
 

@@ -112,6 +112,18 @@ def test_the_built_in_packs_are_found():
     assert {"industry.yaml", "US.yaml", "US-SC.yaml"} <= names
 
 
+def test_no_line_of_a_shipped_pack_is_longer_than_120_characters():
+    files = [file for file in files_under(builtin()) if Path(str(file)).suffix == ".yaml"]
+    assert len(files) >= 72
+    long = [
+        f"{file}:{number}"
+        for file in files
+        for number, line in enumerate(file.read_text(encoding="utf-8").splitlines(), 1)
+        if len(line) > 120
+    ]
+    assert long == [], "write a case as a block of keys, and what most examples share under `given`; fold text by >-"
+
+
 def test_the_callers_packs_stand_beside_the_built_in_ones(tmp_path):
     _write(tmp_path)
     rulebook = load(tmp_path)
@@ -498,6 +510,7 @@ _RAISED = [
     (LockError(["one is not here", "other has other content"]), LookupError),
     (ReplaceError("industri", ["industry", "invented-shop"]), LookupError),
     (ReplaceError("industry", []), LookupError),
+    (LockError(["one is not here"], "name where it is"), LookupError),
     (MissingDataError("nowhere: no such file or folder"), FileNotFoundError),
     (UnknownJurisdictionError("US-SX", False, ["US-SC", "US-SD"]), LookupError),
     (UnknownJurisdictionError("US-UM", True, ["US", "US-SC"]), LookupError),

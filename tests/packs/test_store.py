@@ -51,7 +51,10 @@ RULES = """\
 MORE = """
 notes: ["é “ü” \\U0001F6DE \\\\ \\" end", 'two']
 not-law: [{title: Invented bill, outcome: died, would-have-set: nothing, year: 2020}]
+given: {jurisdictions: [US], tire: {class: bus, load_range: G, retread: false}, findings: []}
 examples:
+  - case: {activity: road-use, tire: {load_range: null, tread_depth: 4/32 in}}
+    expect: {verdict: undetermined}
   - case: {activity: repair, tire: {class: passenger, tread_depth: "6/32 in"}, aside: [1.50, -0.0, 12, true, null]}
     expect: {verdict: undetermined}
 """

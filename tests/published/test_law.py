@@ -308,6 +308,7 @@ def test_a_bill_that_never_became_law_limits_no_used_tire(code):
 #: A case just outside what a law covers, and the section and figure (any, where it is empty) that must not reach it.
 TRUCK = {"kind": "truck", "use": "commercial"}
 STEER = {"axle": {"steer": True}, "tire": {"class": "medium-truck"}}
+NO_SNOW = {"road": {"snow_restriction": False}}
 OUT_OF_SCOPE = [
     ("US", "road-use", {"vehicle": {"use": "private", "kind": "truck"}, **STEER}, "393.75", ""),
     ("US-CA", "used-tire-installation", {"tire": {"same_vehicle": True}}, "9889.30", ""),
@@ -320,7 +321,7 @@ OUT_OF_SCOPE = [
     ("US-NH", "inspection", {"vehicle": {**TRUCK, "gvwr": "10000 lb"}, **STEER}, "3226.02", "4/32 in"),
     ("US-VA", "inspection", {"vehicle": {**TRUCK, "gvwr": "10000 lb"}, **STEER}, "30-70-500", "4/32 in"),
     ("US-SD", "road-use", {"vehicle": {**TRUCK, "gvwr": "26000 lb"}, **STEER}, "32-19-13", "3/32 in"),
-    ("CA-BC", "road-use", {"vehicle": {**TRUCK, "gvwr": "5499 kg"}, **STEER}, "26/58", ""),
+    ("CA-BC", "road-use", {"vehicle": {**TRUCK, "gvwr": "5499 kg"}, **STEER, **NO_SNOW}, "26/58", ""),
     ("CA-ON", "road-use", {"vehicle": {**TRUCK, "gvwr": "4500 kg"}, **STEER}, "3", "3 mm"),
     ("CA-QC", "road-use", {"vehicle": {**TRUCK, "gvwr": "4499 kg"}, **STEER}, "120", "3.2 mm"),
     ("CA-QC", "road-use", {"vehicle": {"kind": "motorcycle"}, "tire": {"class": "motorcycle"}}, "120", ""),

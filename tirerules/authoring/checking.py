@@ -20,7 +20,7 @@ from tirerules.packs.pack import OVERLAYS, Pack
 from tirerules.packs.reading import MAX_BYTES, Document
 from tirerules.rulebook import Rulebook
 
-__all__ = ["Checked", "check"]
+__all__ = ["Checked", "Gathered", "check", "gather"]
 
 #: What ends a line in YAML, so that excerpts show the line that a reader of YAML counts.
 _LINE_END: Final = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
@@ -41,12 +41,46 @@ class Checked:
         return all(problem.severity == "information" for problem in self.problems)
 
 
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """The packs that were read at some places, and those on which their examples are decided."""
+
+    files: tuple[Traversable, ...]  #: every file, each once
+    packs: tuple[tuple[Pack, Document], ...]  #: those that were read and clash with no other
+    standing: tuple[Pack, ...]
+    problems: tuple[Problem, ...]  #: what is wrong with files and packs, apart from what the packs say
+
+    def rulebook(self, pack: Pack) -> Rulebook:
+        """Return the packs that decide the examples of `pack`, which is one of these."""
+        return Rulebook([*(each for each in self.standing if each.id != pack.id), pack])
+
+    def checked(self, problems: Sequence[Problem]) -> Checked:
+        """Return `problems`, sorted by place, with the lines that they are shown with."""
+        problems = sorted(problems, key=lambda each: (each.file, each.line, each.column, each.code, each.message))
+        told = {problem.file for problem in problems}
+        lines = {str(file): _lines(file) for file in self.files if str(file) in told}
+        return Checked(len(self.files), tuple(problems), MappingProxyType(lines))
+
+
 def check(*places: str | os.PathLike[str], age: Age | None = None) -> Checked:
     """Check every pack in `places` (files or folders); with `age`, also how old the evidence is.
 
     Raises MissingDataError where a place does not exist or a file cannot be read, and PackError where a built-in pack
     that is not being checked is broken.
     """
+    gathered = gather(*places)
+    problems = list(gathered.problems)
+    # What only contradicts a finding is no limit that others could be laxer than.
+    rules = (rule for pack in gathered.standing if pack.kind == "baseline" for rule in pack.rules)
+    baseline = tuple(rule for rule in rules if not rule.contradicts)
+    for pack, document in gathered.packs:
+        ran = tuple(run_examples(pack, gathered.rulebook(pack)))
+        problems += findings(Subject(pack, document, ran, baseline, age))
+    return gathered.checked(problems)
+
+
+def gather(*places: str | os.PathLike[str]) -> Gathered:
+    """Read every pack in `places` (files or folders). Raises as `check` does."""
     files: dict[Path, Traversable] = {}
     for place in places:
         for file in _files(place):
@@ -62,16 +96,9 @@ def check(*places: str | os.PathLike[str], age: Age | None = None) -> Checked:
     problems += _clashes(packs)
     problems += _names(packs)
     clashing = {problem.file for problem in problems if problem.code == "pack-conflict"}
-    sound = [each for each in read if each[0].file not in clashing]
+    sound = tuple(each for each in read if each[0].file not in clashing)
     standing = _standing([pack for pack, _ in sound], files) if sound else ()
-    baseline = tuple(rule for pack in standing if pack.kind == "baseline" for rule in pack.rules)
-    for pack, document in sound:
-        rulebook = Rulebook([*(each for each in standing if each.id != pack.id), pack])
-        problems += findings(Subject(pack, document, tuple(run_examples(pack, rulebook)), baseline, age))
-    problems.sort(key=lambda each: (each.file, each.line, each.column, each.code, each.message))
-    told = {problem.file for problem in problems}
-    lines = {str(file): _lines(file) for file in files.values() if str(file) in told}
-    return Checked(len(files), tuple(problems), MappingProxyType(lines))
+    return Gathered(tuple(files.values()), sound, standing, tuple(problems))
 
 
 def _files(place: str | os.PathLike[str]) -> list[Traversable]:

@@ -19,7 +19,7 @@ from tirerules.packs.rule import Rule
 from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import Activity, answering
 
-__all__ = ["Difference", "Ran", "run_examples"]
+__all__ = ["Difference", "Ran", "asked", "deciding", "holds", "run_examples"]
 
 #: Which reasons "because" speaks of, by verdict.
 _DECIDING: Final = {
@@ -52,18 +52,23 @@ class Ran:
     @property
     def failing(self) -> frozenset[str]:
         """The names of the rules that surely fail, for the tire or for one of the methods."""
+        return self._with(Outcome.FAILS)
+
+    @property
+    def unsettled(self) -> frozenset[str]:
+        """The names of the rules of which it is not known whether they are satisfied."""
+        return self._with(Outcome.UNKNOWN)
+
+    def _with(self, outcome: Outcome) -> frozenset[str]:
         reasons = _reasons(self.decision) if self.decision else ()
-        return frozenset(reason.rule for reason in reasons if reason.outcome is Outcome.FAILS)
+        return frozenset(reason.rule for reason in reasons if reason.outcome is outcome)
 
 
 def run_examples(pack: Pack, rulebook: Rulebook) -> Iterator[Ran]:
     """Decide every example of `pack` by `rulebook`, which holds it."""
     for number, example in enumerate(pack.examples):
-        case: dict[str, Any] = {"on": pack.reviewed.isoformat(), **example.case}
-        if pack.kind in ("country", "jurisdiction"):
-            case.setdefault("jurisdictions", [pack.id])
         try:
-            decision = rulebook.decide(case)
+            decision = rulebook.decide(asked(pack, example.case))
         except CaseError as error:
             wrong = (
                 Difference(
@@ -84,6 +89,25 @@ def run_examples(pack: Pack, rulebook: Rulebook) -> Iterator[Ran]:
             yield Ran(number, decision, tuple(_compare(pack, example.expect, decision, rulebook)))
 
 
+def asked(pack: Pack, case: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the case of an example as it is decided: on the day of the review and in the pack's place, if not said."""
+    whole: dict[str, Any] = {"on": pack.reviewed.isoformat(), **case}
+    if pack.kind in ("country", "jurisdiction"):
+        whole.setdefault("jurisdictions", [pack.id])
+    return whole
+
+
+def holds(pack: Pack, expect: Mapping[str, Any], decision: Decision) -> bool:
+    """Whether a decision is what an example of `pack` expects."""
+    return next(_differing(pack, expect, decision), None) is None
+
+
+def deciding(decision: Decision) -> frozenset[str]:
+    """Return the names that `because` may give for a decision: the rules whose outcome is that of the verdict."""
+    wanted = _DECIDING[decision.verdict]
+    return frozenset(reason.rule for reason in _reasons(decision) if reason.outcome is wanted)
+
+
 def _within(example: Example, path: str) -> Path:
     """Return the place in the example that a path such as ``injuries[0].diameter`` names, as far as it is written."""
     here: Any = example.case
@@ -98,24 +122,36 @@ def _within(example: Example, path: str) -> Path:
 
 
 def _compare(pack: Pack, expect: Mapping[str, Any], decision: Decision, rulebook: Rulebook) -> Iterator[Difference]:
-    named = [name if "/" in name else f"{pack.id}/{name}" for name in expect.get("because", ())]
+    for path, message, rules in _differing(pack, expect, decision):
+        yield Difference(path, message, _told(rules, decision, rulebook))
+
+
+def _differing(pack: Pack, expect: Mapping[str, Any], decision: Decision) -> Iterator[tuple[Path, str, Sequence[str]]]:
+    """Yield where a decision is not what was expected, and in which words; with the rules that the words are about."""
+    named, barred = (
+        [name if "/" in name else f"{pack.id}/{name}" for name in expect.get(key, ())]
+        for key in ("because", "not-because")
+    )
     if expect["verdict"] != decision.verdict:
-        hint = _told(named, decision, rulebook)
-        yield Difference(("expect", "verdict"), f"expected {expect['verdict']}, got {decision.verdict}", hint)
-    deciding = {each.rule for each in _reasons(decision) if each.outcome is _DECIDING[decision.verdict]}
+        yield ("expect", "verdict"), f"expected {expect['verdict']}, got {decision.verdict}", named
+    known = deciding(decision) if named or barred else frozenset()
     for at, rule in enumerate(named):
-        if rule not in deciding:
-            message = f"expected because of {rule}, which does not decide it"
-            yield Difference(("expect", "because", at), message, _told([rule], decision, rulebook))
+        if rule not in known:
+            yield ("expect", "because", at), f"expected because of {rule}, which does not decide it", [rule]
+    for at, rule in enumerate(barred):
+        if rule in known:
+            yield ("expect", "not-because", at), f"expected not because of {rule}, which decides it", [rule]
     for method, wanted in expect.get("methods", {}).items():
         got = {verdict.verdict for verdict in decision.methods if verdict.method == method}
         if got != {wanted}:
             message = f"expected {method} {wanted}, got {', '.join(sorted(got)) or 'no such method'}"
-            yield Difference(("expect", "methods", method), message, _told((), decision, rulebook))
-    asked = [question.fact for question in decision.questions]
-    if "questions" in expect and asked != list(expect["questions"]):
-        message = f"expected the questions {list(expect['questions'])}, got {asked}"
-        yield Difference(("expect", "questions"), message, _told((), decision, rulebook))
+            yield ("expect", "methods", method), message, ()
+    if "questions" in expect and list(decision.asked) != list(expect["questions"]):
+        message = f"expected the questions {list(expect['questions'])}, got {list(decision.asked)}"
+        yield ("expect", "questions"), message, ()
+    steps = [each.step for each in decision.requirements] if "steps" in expect else []
+    if steps != list(expect.get("steps", ())):
+        yield ("expect", "steps"), f"expected the steps {list(expect['steps'])}, got {steps}", ()
 
 
 def _reasons(decision: Decision) -> tuple[Reason, ...]:

@@ -55,16 +55,19 @@ rules: []
 #     source: code-1-2-3
 #     in-force: {{from: {today}}}
 
-# Invented tires. Each limit wants an example on each side of it and one exactly on it.
+# Invented tires. Each limit wants an example on each side of it and one exactly on it. What is given holds in every
+# example; a case that writes the same key says otherwise, and null takes a given fact away.
+given:
+  tire: {{class: passenger, sealant_layer: false, retread: false, regrooved: false, tread_depth: 6/32 in}}
+  vehicle: {{kind: passenger-car, use: private}}
+  axle: {{steer: false}}
+  injuries: []
+  findings: []
+  earlier_repairs: []
 examples:
   - case:
       activity: repair
-      tire: {{class: passenger, sealant_layer: false, retread: false, regrooved: false, tread_depth: 6/32 in}}
-      vehicle: {{kind: passenger-car, use: private}}
-      axle: {{steer: false}}
       injuries: [{{kind: puncture, zone: crown, diameter: 8 mm, angle: 20 deg}}]
-      findings: []
-      earlier_repairs: []
     # The trade's baseline governs until the place has rules of its own: 8 mm is too large for a passenger tire.
     expect: {{verdict: outside-limits, because: [industry/puncture-size]}}
 """

@@ -17,6 +17,7 @@ import numpy as np
 from tirerules.batch.answers import Told
 from tirerules.batch.asking import meaning
 from tirerules.batch.blocks import blocks, looked_up
+from tirerules.batch.completing import Completing
 from tirerules.batch.effects import Effects, Known
 from tirerules.batch.facets import Facet, Facets, column_of
 from tirerules.batch.grouping import alike, as_bytes
@@ -25,12 +26,14 @@ from tirerules.batch.planned import Planned
 from tirerules.batch.plans import Plans
 from tirerules.batch.values import Column
 from tirerules.rulebook import Rulebook
+from tirerules.stated import REPAIR
 
 __all__ = ["Arrays", "Asks"]
 
-#: With one of these, a band may follow from the tire: then the zone must be named.
+#: With one of these, a band may follow from the tire: then the zones of injuries and earlier repairs must be named.
 _MEASURES: Final = ("tire.section_width", "tire.tread_width", "tire.belt_width")
 _METHOD: Final = np.uint64(8)
+_ZONE: Final = REPAIR["repair.zone"]
 
 #: What decides rows one by one, by their numbers, and tells the bits of their questions; -1 where one has no answer.
 Asks = Callable[[Any], Sequence[int]]
@@ -42,6 +45,7 @@ class Arrays:
     def __init__(self, rulebook: Rulebook, day: date, told: Told) -> None:
         """Hold the rulebook, the day of rows that name none, and what was told, where answers are given places."""
         self._plans, self._told = Plans(rulebook, day), told
+        self._completing = Completing()
         self._facets = Facets()
         self._effects: tuple[tuple[Any, ...], tuple[Any, ...], Effects] | None = None
         self._places: dict[bytes, int] = {}
@@ -55,6 +59,7 @@ class Arrays:
 
     def decide(self, columns: Mapping[str, Column], count: int, asks: Asks) -> Any:
         """Return for each row the place of its answer, or -1 where it is left (int64 array)."""
+        columns = self._completing.of(columns, count)
         plans, own = self._plans.of(columns, count)
         left = _left(columns, count) | (own < 0)
         if plans and not left.any():
@@ -143,10 +148,14 @@ def _left(columns: Mapping[str, Column], count: int) -> Any:
     if "tire.crack_depth" in columns:
         cracks = columns["tire.crack_depth"].stated()
         left |= cracks & column_of(columns, "findings", count).where(lambda found: not _cracked(found))
-    for name in _MEASURES:
-        if name in columns:
-            zone = column_of(columns, "injury.zone", count)
-            left |= columns[name].stated() & ~zone.stated()
+    if "findings" in columns:  # of which class the tire is, says whether some rule must judge it
+        left |= columns["findings"].where(lambda found: bool(found) and "regroove" in found)
+    measures = [columns[name] for name in _MEASURES if name in columns]
+    if measures:
+        zone, repairs = (column_of(columns, name, count) for name in ("injury.zone", "earlier_repairs"))
+        unplaced = ~zone.stated() | repairs.where(lambda found: found is None or any(r[_ZONE] is None for r in found))
+        for column in measures:
+            left |= column.stated() & unplaced
     return left
 
 

@@ -21,7 +21,7 @@ LISTS: Final = "lists"
 _SIDEWALL: Final = (None, "sidewall")
 _ZONE: Final = REPAIR["repair.zone"]
 #: These columns say which rules are asked, or are part of the facet `LISTS`.
-_NO_FACETS: Final = frozenset({"jurisdictions", "activity", "on", "reading", "repairs.overlap"})
+_NO_FACETS: Final = frozenset({"jurisdictions", "activity", "on", "reading", "zones", "repairs.overlap"})
 #: The values of a column that a table lacks.
 _NULL: Final[list[Any]] = [None]
 

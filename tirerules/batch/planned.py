@@ -22,6 +22,7 @@ from tirerules.index.packing import packer_of
 from tirerules.index.plan import Plan
 from tirerules.packs.rule import Rule
 from tirerules.words import CURED_BY_REPAIR, PAIRED, REPAIR_METHODS
+from tirerules.worked_out import CARRIER, CARRIER_FACTS
 
 __all__ = [
     "FAILS",
@@ -50,7 +51,7 @@ _FULL: Final = (1 << _WORD) - 1
 _BECOMES: Final = {"injury.diameter": "repair.diameter", "injury.zone": "repair.zone"}
 _SNOW: Final = "road.snow_restriction"
 #: Facts that no column gives by itself.
-_ELSEWHERE: Final = frozenset({"injury.reach", "repairs.count", "method"} | PAIRED)
+_ELSEWHERE: Final = frozenset({"injury.reach", "repair.reach", "repairs.count", "method"} | PAIRED)
 
 
 class Role(IntEnum):
@@ -64,6 +65,9 @@ class Role(IntEnum):
 #: Flags for what no rule reads, but what follows depends on: an injury is stated; it is not known what an inspection
 #: found; there is an earlier repair, or there may be; it is not known whether there is one.
 INJURED, UNINSPECTED, REPAIRED, UNLISTED = 1, 2, 4, 8
+#: From this flag on stands the number (from 1) of the fact to ask for where it is not known whether the carrier rules
+#: bind; above the flags of the methods.
+_ASKED: Final = 256
 #: From this flag on there is one for each method: whether the repair fails by it.
 FAILS: Final = 16
 
@@ -219,6 +223,8 @@ class Planned:
             return _NOTHING
         if value is None and facet == _SNOW and self.plan.activity != "road-use":
             value = False  # it concerns one drive
+        if facet == CARRIER and isinstance(value, str):
+            return _Says((self.plan.tables[facet][None], 0, 0), _ASKED * (1 + CARRIER_FACTS.index(value)))
         return _Says((self.plan.tables[facet][value], 0, 0))
 
     def _of_lists(self, lists: Lists) -> _Says:
@@ -226,7 +232,7 @@ class Planned:
         plan, earlier, injured = self.plan, lists.earlier, lists.injured
         unlisted = earlier is None or (plan.repairing and not injured)
         total = None if unlisted else (earlier or 0) + (plan.repairing and injured)
-        packed = plan.tables["repairs.count"][total] if "repairs.count" in plan.tables else 0
+        packed = plan.doubt | (plan.tables["repairs.count"][total] if "repairs.count" in plan.tables else 0)
         apart = {"repairs.opposed": False} if (earlier or 0) + injured > 1 and not lists.across else {}
         packed |= packer_of(plan).pair({"repairs.overlap": lists.overlap}, total is not None and total <= 1, apart)
         return _Says((packed, 0, 0), INJURED if injured else 0)
@@ -250,6 +256,8 @@ class Planned:
             own |= tables["injury.reach"][None if value is None else ABSENT]
         becomes = _BECOMES.get(fact, "")
         mended = tables[becomes][value] if self.plan.repaired and becomes in tables else 0
+        if fact == "injury.zone" and self.plan.repaired and "repair.reach" in tables:
+            mended |= tables["repair.reach"][None if value is None else ABSENT]
         return _Says((own, 0, mended))
 
     # --- the answers

@@ -64,6 +64,7 @@ COLUMNS: Final[Mapping[str, Form]] = MappingProxyType(
         "activity": Form.TEXT,
         "on": Form.DAY,
         "reading": Form.TEXT,
+        "zones": Form.TEXT,
         "repair_unit.method": Form.TEXT,
         "repair_unit.rated_angle": Form.TEXT,
         "repair_unit.document": Form.TEXT,

@@ -13,7 +13,7 @@ from tirerules.batch.blocks import looked_up
 from tirerules.batch.tickets import value_of
 from tirerules.errors import CaseError
 from tirerules.index.plain import plain_case
-from tirerules.stated import INJURY, WHOLE
+from tirerules.stated import INJURY, REPAIR, WHOLE
 
 __all__ = ["Column", "Reader"]
 
@@ -26,6 +26,7 @@ _WORKED_OUT: Final = frozenset(
     {"tire.size", "injuries", "method", "repairs.count", "repairs.spacing", "repairs.opposed"}
     | {f"repair.{key}" for key in ("diameter", "zone", "from_centerline", "side", "method")}
 )
+_OFFSET: Final = REPAIR["repair.from_centerline"]
 _MOST_REMEMBERED: Final = 100_000
 _MOST_LISTS: Final = 1_000
 
@@ -121,5 +122,7 @@ def _read(name: str, said: Any) -> Any:
         injuries = case.stated.injuries
         return injuries[0][INJURY[name]] if injuries else case.stated.whole[WHOLE[name]]
     if name == "earlier_repairs":
-        return _LEFT if len(case.stated.repairs or ()) > 1 else case.stated.repairs
+        repairs = case.stated.repairs or ()
+        measured = any(repair[_OFFSET] is not None for repair in repairs)
+        return _LEFT if measured or len(repairs) > 1 else case.stated.repairs
     return case.stated.findings if name == "findings" else getattr(case, name)

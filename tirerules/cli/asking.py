@@ -11,7 +11,7 @@ from tirerules.errors import CaseError, MissingDataError, Problem
 from tirerules.index.plain import READINGS
 from tirerules.record import lock_from_json, parse
 from tirerules.rulebook import Rulebook, load
-from tirerules.words import ACTIVITIES, FACTS, METHODS
+from tirerules.words import ACTIVITIES, FACTS, METHODS, ZONE_EVIDENCE
 
 if TYPE_CHECKING:
     from tirerules.words import FactRow
@@ -31,7 +31,16 @@ _LISTS: Final = {"injury": "injuries", "repair": "earlier_repairs"}
 #: What a case may state on the command line; a grid of readings is for a file.
 _STATED: Final = tuple(fact for fact in FACTS if not fact[5] and fact[1] != "grid")
 #: The attributes of what is stated beside the facts.
-_PLAIN: Final = ("jurisdiction", "activity", "on", "reading", "unit_method", "unit_rated_angle", "unit_document")
+_PLAIN: Final = (
+    "jurisdiction",
+    "activity",
+    "on",
+    "reading",
+    "zones",
+    "unit_method",
+    "unit_rated_angle",
+    "unit_document",
+)
 #: A longer number counts nothing on a tire, and Python refuses to read very long ones.
 _MOST_DIGITS: Final = 9
 _PROGRAM: Final = {"flag": "yes|no", "count": "N", "text": "TEXT", "set": "none|WORD,WORD"}
@@ -80,6 +89,11 @@ def add_case_flags(parser: argparse.ArgumentParser) -> None:
     asked = parser.add_argument_group("the question")
     asked.add_argument("--on", metavar="YYYY-MM-DD", help="the day asked about (default: today)")
     asked.add_argument("--reading", choices=READINGS, help="how a limit printed in two units is read (default: strict)")
+    asked.add_argument(
+        "--zones",
+        choices=ZONE_EVIDENCE,
+        help="whether a named zone is enough, or only a measured place (default: as-named)",
+    )
     asked.add_argument("--unit-method", choices=METHODS, help="the method of the repair unit at hand")
     asked.add_argument("--unit-rated-angle", metavar='"35 deg"', help="the angle its maker rates it for")
     asked.add_argument("--unit-document", metavar="TEXT", help="the document that says so")
@@ -107,7 +121,7 @@ def case_of(options: Mapping[str, Any], jurisdictions: list[str], activity: str)
     Raises CaseError for flags that contradict each other.
     """
     case: dict[str, Any] = {"jurisdictions": jurisdictions, "activity": activity}
-    case |= {key: value for key in ("on", "reading") if (value := options.get(key)) is not None}
+    case |= {key: value for key in ("on", "reading", "zones") if (value := options.get(key)) is not None}
     for fact in _STATED:
         said = options.get(_attribute(fact[0]))
         if said is None:

@@ -7,11 +7,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from tirerules.authoring.comparing.comparison import compare
-from tirerules.authoring.comparing.gate import violations
+from tirerules.authoring.comparing.gate import left_behind, violations
 from tirerules.authoring.comparing.reports import FORMATS, summary
-from tirerules.authoring.comparing.sources import from_place, from_revisions, hold
+from tirerules.authoring.comparing.sources import from_revisions, hold
 from tirerules.cli.streams import give, tell
 from tirerules.errors import MissingDataError
+from tirerules.escaping import escaped
+from tirerules.packs.places import from_place, lasting
 
 __all__ = ["configure"]
 
@@ -19,7 +21,8 @@ _EPILOG: Final = """\
 OLD and NEW are packs, folders of packs, or REVISION:PATH in the git repository around the current folder; with --git
 both sides are PATH in two revisions. A looser limit, a later start, an earlier end or a limit that is gone needs a
 pack version with a higher first number, a tighter or new limit, or other cases left open, a higher second, anything
-else a higher third.
+else a higher third. Records name packs by their bytes: the gate also says which versions only OLD holds, and how
+records that name them replay.
 Exit codes: 0 nothing is wrong, or the gate was not asked for; 1 the gate fails; 2 could not run.
 """
 
@@ -40,7 +43,11 @@ def configure(commands: Any) -> None:
         help="compare PATH in two revisions of a git repository; nothing is checked out",
     )
     parser.add_argument("--format", choices=FORMATS, default="text", help="(default: text)")
-    parser.add_argument("--gate", action="store_true", help="exit with 1 where a version does not fit its changes")
+    parser.add_argument(
+        "--gate",
+        action="store_true",
+        help="exit with 1 where a version does not fit its changes; say which records need OLD to replay",
+    )
     parser.add_argument(
         "--changelog",
         metavar="FILE",
@@ -56,14 +63,16 @@ def run(options: argparse.Namespace) -> int:
         options.usage("give either OLD and NEW, or --git OLDREV NEWREV PATH")
     changelog = None if options.changelog is None else _read(options.changelog)
     if options.git:
-        old, new = from_revisions(*options.git)
+        old, new, place = from_revisions(*options.git)
     else:
         old, new = (from_place(place) for place in options.places)
+        place = lasting(options.places[0])
     before = hold(old)
     comparison = compare(before, hold(new, before))
     problems = violations(comparison, changelog)
     give(FORMATS[options.format](comparison, problems))
-    tell(summary(comparison, problems))
+    for line in (summary(comparison, problems), *(left_behind(comparison, place) if options.gate else ())):
+        tell(escaped(line))
     return 1 if options.gate and problems else 0
 
 

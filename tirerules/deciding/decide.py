@@ -31,6 +31,7 @@ from tirerules.deciding.limits import limit_text, limits_of
 from tirerules.deciding.notices import (
     coverage_notices,
     gap_notices,
+    own_notices,
     replaced_notices,
     resale_notice,
     rule_notices,
@@ -40,7 +41,7 @@ from tirerules.deciding.notices import (
 from tirerules.deciding.questions import worth_asking
 from tirerules.deciding.wording import CAUTIONS
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Require, Rule
+from tirerules.packs.rule import Require, Rule, with_combined
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import all_of, any_of
 from tirerules.vocabulary import FACTS, STEPS, Activity, Dimension, Kind, answering
@@ -64,8 +65,8 @@ _FIRST: Final = (Outcome.FAILS, Outcome.UNKNOWN, Outcome.PASSES)
 def rules_for(packs: Iterable[Pack], activity: str) -> tuple[Rule, ...]:
     """Return the rules of `packs` that an activity answers to, by name, whatever the day."""
     wanted = set(answering(Activity(activity)))
-    rules = (rule for pack in packs for rule in pack.rules if rule.activities & wanted)
-    return tuple(sorted(rules, key=lambda rule: rule.name))
+    rules = [rule for pack in packs for rule in pack.rules if rule.activities & wanted]
+    return tuple(sorted(with_combined(rules), key=lambda rule: rule.name))
 
 
 def decide(
@@ -101,6 +102,7 @@ def decide(
         *gap_notices(answers),
         *rule_notices([answer for answer in answers if isinstance(answer, Judgment)]),
         *start_notices(relevant, on),
+        *own_notices(case.stated, {each.fact for rule in relevant if rule.in_force(on) for each in rule.conditions}),
         *(_resale(case, packs, on, methods, verdict) if resale is None else resale),
     ]
     return Account(

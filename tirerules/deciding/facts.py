@@ -1,108 +1,33 @@
 """What is known, as the algebra wants it: one flat view of a case for each thing that rules are judged for.
 
-A view maps a fact's name to its value, to None where it is unknown, or to ABSENT where it does not exist (the spacing
-between the repairs of a tire that has one repair). What follows from other facts is worked out here: the size
-designation, the reach of a measured injury, the spacing of two repairs. Rules never see the case itself.
+What follows from other facts is worked out here: the size designation, whether the federal carrier rules bind, the
+spacing of two repairs; where an injury or a repair lies is the business of `tirerules.deciding.places`. Rules never see
+the case itself.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, Final
 
 from tirerules.case import Case, EarlierRepair, Injury
-from tirerules.deciding.geometry import Channel, across
+from tirerules.deciding.geometry import across
 from tirerules.deciding.pairs import Pair, pairs, spots
+from tirerules.deciding.places import placed_injury, placed_repair
 from tirerules.deciding.tread import Grid, smallest
+from tirerules.deciding.view import ABSENT, Absent, View
 from tirerules.quantities import Measured, Quantity, decimal_text
 from tirerules.scales import age_on, size
+from tirerules.stated import ASKED_OF_CARRIER, WHOLE
 from tirerules.strictest.bounds import Interval, Value
-from tirerules.vocabulary import CURED_BY_REPAIR, PAIRED, Activity, Dimension
+from tirerules.vocabulary import FACTS, PAIRED, Activity, Dimension
+from tirerules.words import ZONE_EVIDENCE
+from tirerules.worked_out import CARRIER, CARRIER_FACTS, REGROOVED
 
-__all__ = ["ABSENT", "View", "injury_views", "pair_views", "repair_views", "repaired", "sidewall", "tire_view"]
-
-
-class _Absent:
-    """The fact does not exist for this tire, so no rule on it applies."""
-
-    def __repr__(self) -> str:
-        return "ABSENT"
-
-
-ABSENT: Final = _Absent()
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """The facts that hold for one subject: the tire, one injury, one repair, a pair of them, or several together."""
-
-    values: Mapping[str, Value | _Absent] = field(default_factory=dict)
-    shown: Mapping[str, str] = field(default_factory=dict)  #: what a person wrote for a fact, for reasons
-    subjects: Mapping[str, str] = field(default_factory=dict)  #: group -> which one, such as injury -> ``injury 2``
-    missing: Mapping[str, tuple[str, ...]] = field(
-        default_factory=dict
-    )  #: fact -> what to ask in its place, best first
-    grid: Grid | None = None  #: the tread readings, where the case gives more than the smallest
-    smallest_stated: bool = True  #: whether the smallest depth is that of the whole tire, not only of the readings
-    channel: Channel | None = None  #: the injury, where it was measured from the center line
-
-    def get(self, fact: str) -> Value | _Absent | None:
-        """Return what is known of `fact`; None where it is unknown."""
-        return self.values.get(fact)
-
-    def interval(self, fact: str) -> Interval | None:
-        """Return what is known of a number."""
-        value = self.values.get(fact)
-        return value if isinstance(value, Interval) else None
-
-    def joined(self, other: View) -> View:
-        """Return the view that holds the facts of both; where both know one, those of `other`."""
-        return View(
-            MappingProxyType({**self.values, **other.values}),
-            MappingProxyType({**self.shown, **other.shown}),
-            MappingProxyType({**self.subjects, **other.subjects}),
-            MappingProxyType({**self.missing, **other.missing}),
-            self.grid or other.grid,
-            self.smallest_stated and other.smallest_stated,
-            other.channel or self.channel,
-        )
-
-    def subject_of(self, facts: Iterable[str]) -> str:
-        """Return which injuries or repairs `facts` speak of; empty for the tire as a whole."""
-        groups = {"pair" if fact in PAIRED else fact.partition(".")[0] for fact in facts}
-        return ", ".join(label for group, label in self.subjects.items() if group in groups)
-
-    def knowing(self, fact: str, word: str, shown: str) -> View:
-        """Return the view in which `fact` is known to be `word`."""
-        return self.joined(View({fact: frozenset({word})}, {fact: shown}))
-
-    def with_method(self, method: str) -> View:
-        """Return the view in which the injury is repaired by `method`."""
-        return self.knowing("method", method, method)
-
-    def as_repair(self, method: str) -> View:
-        """Return the view of this injury once it is repaired by `method`: a repair that the tire then carries."""
-        same = {f"repair.{key}": f"injury.{key}" for key in ("diameter", "zone")}
-        return View(
-            {name: self.values[was] for name, was in same.items() if was in self.values}
-            | {"repair.method": frozenset({method})},
-            {name: self.shown[was] for name, was in same.items() if was in self.shown} | {"repair.method": method},
-            {"repair": f"the repair of {self.subjects['injury']}"},
-            {
-                "repair.diameter": self.missing.get("injury.diameter", ("injury.diameter",)),
-                "repair.zone": ("injury.zone",),
-            },
-        )
-
-    def after_repair(self) -> View:
-        """Return the view in which what the repair itself removes is gone."""
-        found = self.values.get("findings")
-        if not isinstance(found, frozenset) or not found & CURED_BY_REPAIR:
-            return self
-        return self.joined(View({"findings": found - CURED_BY_REPAIR}))
+__all__ = ["injury_views", "pair_views", "repair_views", "repaired", "sidewall", "tire_view"]
 
 
 def _interval(value: Measured) -> Interval:
@@ -141,7 +66,7 @@ def tire_view(case: Case) -> View:
     """Return what holds for the whole tire, with what follows from its sidewall, its readings and the case's lists."""
     stated = dict(known for group in case.groups for known in group.known())
     readings = stated.pop("tire.tread_grid", ())
-    facts = {**_from_lists(case), **sidewall(case), **stated}
+    facts = {**_from_lists(case), **sidewall(case), **stated, **_completed(case)}
     view = _view(facts)
     if case.findings is not None:
         view = view.joined(View({"findings": case.findings}, {"findings": ", ".join(sorted(case.findings)) or "none"}))
@@ -152,6 +77,11 @@ def tire_view(case: Case) -> View:
     missing: dict[str, tuple[str, ...]] = {fact: ("tire.size", fact) for fact in _ON_SIDEWALL}
     if case.earlier_repairs is None:
         missing |= dict.fromkeys([*PAIRED, "repairs.count"], ("earlier_repairs",))
+    if case.findings is None:
+        missing[REGROOVED] = ("findings", REGROOVED)
+    asked = case.stated.flags // ASKED_OF_CARRIER
+    if asked:
+        missing[CARRIER] = (CARRIER_FACTS[asked - 1],)
     view = replace(view, missing=missing)
     return _with_readings(view, readings, stated.get("tire.tread_depth")) if readings else view
 
@@ -169,6 +99,12 @@ def _from_lists(case: Case) -> dict[str, Any]:
         # A restriction concerns one drive; nobody is asked for it who sells, fits or repairs a tire.
         found["road.snow_restriction"] = False
     return found
+
+
+def _completed(case: Case) -> dict[str, bool]:
+    """Return the facts that are worked out where nobody stated them, or that a finding makes worse."""
+    known = ((fact, case.stated.known[WHOLE[fact]]) for fact in (CARRIER, REGROOVED))
+    return {fact: value for fact, value in known if value is not None}
 
 
 def sidewall(case: Case) -> dict[str, Any]:
@@ -199,52 +135,13 @@ def _with_readings(view: View, readings: tuple[tuple[Measured, ...], ...], state
 
 def injury_views(case: Case, tire: View) -> tuple[View, ...]:
     """Return a view of each injury together with the tire; of a list that is not recorded, one that knows nothing."""
+    measured = case.zones != ZONE_EVIDENCE[0]
     if case.injuries is None:
-        return (_measured(tire.joined(View(subjects={"injury": "injury 1"}))),)
+        return (placed_injury(tire.joined(View(subjects={"injury": "injury 1"})), measured),)
     return tuple(
-        _measured(tire.joined(_view(dict(injury.known()), {"injury": f"injury {number}"})))
+        placed_injury(tire.joined(_view(dict(injury.known()), {"injury": f"injury {number}"})), measured)
         for number, injury in enumerate(case.injuries, start=1)
     )
-
-
-def _measured(view: View) -> View:
-    """Add what follows from measurements: the size across the channel, and how far from the center line it reaches."""
-    view = _across_channel(view)
-    offset = view.interval("injury.from_centerline")
-    if offset is None:
-        if view.get("injury.zone") is not None:
-            # The technician named the zone and took no measure: there is nothing to hold against a band.
-            return view.joined(View({"injury.reach": ABSENT}))
-        return view.joined(View(missing={"injury.reach": ("injury.zone", "injury.from_centerline")}))
-    leans = view.get("injury.leans")
-    channel = Channel(
-        offset=offset,
-        diameter=view.interval("injury.diameter"),
-        angle=view.interval("injury.angle"),
-        leans=next(iter(leans)) if isinstance(leans, frozenset) else None,
-        thickness=view.interval("tire.thickness"),
-    )
-    missing = channel.missing() or ("injury.from_centerline",)
-    faces = channel.faces()
-    outer, inner = decimal_text(faces.outer.high, 2), decimal_text(faces.inner.high, 2)
-    shown = f"up to {outer} mm outside, {inner} mm inside" if channel.bounded else "not known yet"
-    return view.joined(
-        View({"injury.reach": faces.reach}, {"injury.reach": shown}, missing={"injury.reach": missing}, channel=channel)
-    )
-
-
-def _across_channel(view: View) -> View:
-    surface = view.interval("injury.surface_diameter")
-    if surface is None:
-        return view
-    angle = view.interval("injury.angle")
-    size = across(surface, angle)
-    stated = view.interval("injury.diameter")
-    if stated is not None:  # both were measured: the larger one counts
-        size = Interval(max(size.low, stated.low), max(size.high, stated.high))
-    shown = f"{view.shown['injury.surface_diameter']} along the surface (up to {decimal_text(size.high)} mm across)"
-    missing = {} if angle is not None else {"injury.diameter": ("injury.angle", "injury.diameter")}
-    return view.joined(View({"injury.diameter": size}, {"injury.diameter": shown}, missing=missing))
 
 
 def repaired(injury: Injury, method: str) -> EarlierRepair:
@@ -272,14 +169,15 @@ def repaired(injury: Injury, method: str) -> EarlierRepair:
 # --- earlier repairs, and pairs ---------------------------------------------------------------------------------------
 
 
-def repair_views(case: Case) -> tuple[View, ...]:
+def repair_views(case: Case, tire: View) -> tuple[View, ...]:
     """Return a view of each earlier repair; of a list that is not recorded, one that knows nothing."""
     if case.earlier_repairs is None:
-        facts = ("repair.diameter", "repair.zone", "repair.method", "repair.from_centerline", "repair.side")
+        facts = [fact.name for fact in FACTS.values() if fact.group == "repair"]
         missing = dict.fromkeys(facts, ("earlier_repairs",))
         return (View(subjects={"repair": "earlier repair 1"}, missing=missing),)
+    measured = case.zones != ZONE_EVIDENCE[0]
     return tuple(
-        _view(dict(repair.known()), {"repair": f"earlier repair {number}"})
+        placed_repair(_view(dict(repair.known()), {"repair": f"earlier repair {number}"}), tire, measured)
         for number, repair in enumerate(case.earlier_repairs, start=1)
     )
 
@@ -296,7 +194,7 @@ def pair_views(case: Case, tire: View) -> tuple[View, ...]:
 
 
 def _pair_view(pair: Pair, case: Case) -> View:
-    facts: dict[str, Value | _Absent] = {}
+    facts: dict[str, Value | Absent] = {}
     shown: dict[str, str] = {}
     if pair.spacing is not None:
         facts["repairs.spacing"] = pair.spacing

@@ -15,14 +15,15 @@ from types import MappingProxyType
 from typing import Final
 
 from tirerules.case import Case
-from tirerules.deciding.facts import View
 from tirerules.deciding.judgment import Judgment, Need, holds, needs
+from tirerules.deciding.view import View
 from tirerules.jurisdictions import country_of, is_jurisdiction
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Disqualify, Limit, Rule
+from tirerules.packs.rule import Disqualify, Limit, Require, Rule
 from tirerules.strictest.bounds import Value, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
 from tirerules.words import settles
+from tirerules.worked_out import REGROOVED, REGROOVED_LAWFULLY
 
 __all__ = [
     "OPEN_INJURY",
@@ -105,7 +106,8 @@ def unreviewed(packs: Iterable[Pack], codes: Sequence[str], activity: str) -> tu
 
 def _limits_on(fact: str, answers: Iterable[Judgment | Gap]) -> list[Judgment]:
     """Return what limits `fact` by law or trade. A figure from memory can fail a tire; it is no reason to pass one."""
-    judgments = (answer for answer in answers if isinstance(answer, Judgment) and not answer.rule.overlay)
+    answered = (answer for answer in answers if isinstance(answer, Judgment))
+    judgments = [each for each in answered if not (each.rule.overlay or each.rule.contradicts)]
     return [each for each in judgments if _limits(each.rule, fact) and each.rule.source.evidence != "memory"]
 
 
@@ -134,10 +136,8 @@ def unlimited_says(fact: str, place: str = "") -> str:
 
 
 def _limits(rule: Rule, fact: str) -> bool:
-    """Whether `rule` guards `fact`: a ceiling on size; a floor on tread, or wear indicators in a figure's place."""
+    """Whether `rule` guards `fact`: a ceiling on size, a floor on tread."""
     body = rule.body
-    if isinstance(body, Disqualify):
-        return fact == "tire.tread_depth" and "worn-to-indicators" in body.values
     ceiling = fact == "injury.diameter"
     return isinstance(body, Limit) and body.fact == fact and body.ceiling is ceiling
 
@@ -160,14 +160,21 @@ def _cover_every_answer(rules: Sequence[Rule], view: View) -> bool:
 def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Gap, ...]:
     """Say so where a recorded finding meets no rule: it is then a matter for a trained person, not a pass.
 
-    A rule judges a finding by disqualifying it, or by applying because of it.
+    A rule judges a finding by disqualifying it, or by applying because of it; one that reads whether the tire was
+    regrooved judges a regroove. Of a truck or a bus tire that is lawful work, and no finding to be judged.
     """
     found = set(case.findings or ())
     if case.activity == Activity.REPAIR:
         found -= CURED_BY_REPAIR
+    if case.tire.class_ in REGROOVED_LAWFULLY:
+        found.discard("regroove")
     for answer in answers:
         if not isinstance(answer, Judgment) or answer.rule.overlay or not settles(answer.rule.pack, case.jurisdictions):
             continue
+        if any(condition.fact == REGROOVED for condition in answer.rule.conditions) or (
+            not isinstance(answer.rule.body, Require) and answer.rule.body.fact == REGROOVED
+        ):
+            found.discard("regroove")
         if isinstance(answer.rule.body, Disqualify):
             found -= set(answer.rule.body.values)
         for condition in answer.rule.conditions:

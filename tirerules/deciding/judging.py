@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from tirerules.case import Case
-from tirerules.deciding.facts import View, injury_views, pair_views, repair_views, tire_view
+from tirerules.deciding.facts import injury_views, pair_views, repair_views, tire_view
 from tirerules.deciding.gaps import Gap, open_injury, unjudged_findings, unlimited_size, unlimited_tread
 from tirerules.deciding.judgment import Judgment, judge
+from tirerules.deciding.view import View
 from tirerules.packs.rule import Limit, Require, Rule
 from tirerules.vocabulary import PAIRED, REPAIR_METHODS, Activity, answering
 
@@ -77,7 +78,7 @@ class _Judge:
     def __init__(self, case: Case, rules: Sequence[Rule], tire: View) -> None:
         self.case = case
         self.rules = rules
-        self.repairs = repair_views(case)
+        self.repairs = tuple(self._located_repair(each, tire) for each in repair_views(case, tire))
         self.pairs = pair_views(case, tire)
 
     def by(self, view: View, *groups: str) -> tuple[Judgment, ...]:
@@ -113,12 +114,15 @@ class _Judge:
         if view.get("injury.zone") is not None or view.channel is None:
             return view
         bands = [each for each in self.by(view, *groups) if limits_reach(each.rule)]
-        if not any(band.applies for band in bands):
-            return view
-        if all(band.outcome for band in bands):
-            return view.knowing("injury.zone", "crown", "crown (by measurement)")
-        wanted = [fact for band in bands if band.outcome is None for fact in sorted(fact for fact, _ in band.needs)]
-        return view.joined(View(missing={"injury.zone": ("injury.zone", *dict.fromkeys(wanted))}))
+        return view.joined(_proved("injury.zone", bands))
+
+    def _located_repair(self, repair: View, tire: View) -> View:
+        """Return the view of an earlier repair with the zone that measurements prove, as of an injury."""
+        if repair.get("repair.zone") is not None or repair.interval("repair.reach") is None:
+            return repair
+        bands = [rule for rule in self.rules if isinstance(rule.body, Limit) and rule.body.fact == "repair.reach"]
+        judged = [judge(rule, tire.joined(repair), self.case) for rule in bands]
+        return repair.joined(_proved("repair.zone", [each for each in judged if each is not None]))
 
     def once_repaired(self, tire: View, injury: View, method: str) -> tuple[Judgment, ...]:
         """Judge the new repair by the rules on what it leads to, as they judge repairs that a tire already carries."""
@@ -127,6 +131,16 @@ class _Judge:
         implied = (rule for rule in self.rules if rule.activities & leads_to)
         on_repairs = (rule for rule in implied if rule.groups & {"repair", "injury", "method"} == {"repair"})
         return tuple(found for rule in on_repairs if (found := judge(rule, view, self.case)) is not None)
+
+
+def _proved(zone: str, bands: Sequence[Judgment]) -> View:
+    """Return what bands prove of a zone: inside all that apply it is the crown; else what to ask in its place."""
+    if not any(band.applies for band in bands):
+        return View()
+    if all(band.outcome for band in bands):
+        return View({zone: frozenset({"crown"})}, {zone: "crown (by measurement)"})
+    wanted = [fact for band in bands if band.outcome is None for fact in sorted(fact for fact, _ in band.needs)]
+    return View(missing={zone: (zone, *dict.fromkeys(wanted))})
 
 
 def limits_reach(rule: Rule) -> bool:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from tirerules.case import Case
-from tirerules.deciding.facts import ABSENT, View
 from tirerules.deciding.tread import counted_depth
-from tirerules.packs.rule import Condition, Counted, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
+from tirerules.deciding.view import ABSENT, View
+from tirerules.packs.rule import WORN, Condition, Counted, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity, decimal_text
 from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Interval, Prohibited, Strictest, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Dimension, Kind
@@ -58,6 +58,8 @@ def judge(rule: Rule, view: View, case: Case) -> Judgment | None:
         view = view.after_repair()
     held = [(condition, _holds(condition, view, implied)) for condition in rule.conditions]
     applies = all_of(answer for _, answer in held)
+    if rule.contradicts and applies:
+        applies = None  # it tells of a contradiction, which never decides by itself
     body = rule.body
     if applies is False or (not isinstance(body, Require) and view.get(body.fact) is ABSENT):
         return None
@@ -132,7 +134,10 @@ def _limit(rule: Rule, body: Limit, view: View, case: Case) -> _Test:
         return _relative(body, body.value, view)
     chosen, extended = _figure(rule, body, view, case)
     bound = body.bound(chosen.exact if isinstance(chosen, Quantity) else Fraction(chosen))
-    if body.counted != Counted():
+    if body.indicators and view.grid is not None:
+        worn = counted_depth(view.grid, WORN) or view.interval(body.fact)
+        satisfied, lacks = _admits(bound, worn), "tire.tread_grid"
+    elif body.counted != Counted():
         satisfied, lacks = _as_counted(bound, view, body.counted)
     else:
         satisfied, lacks = _admits(bound, view.interval(body.fact)), body.fact

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import Any, Final
 
 from tirerules.case import Case, Injury
 from tirerules.deciding.decision import Notice
@@ -14,17 +15,23 @@ from tirerules.deciding.judging import Answer
 from tirerules.deciding.judgment import Judgment
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Rule
+from tirerules.stated import INJURY, MEASURED_ZONES, REPAIR, WHOLE, Stated
 from tirerules.vocabulary import CURED_BY_REPAIR, Activity, answering
+from tirerules.worked_out import CARRIER, CARRIER_FACTS
 
 __all__ = [
+    "OWN_KINDS",
+    "carrier_notices",
     "coverage_notices",
     "gap_notices",
+    "own_notices",
     "replaced_notices",
     "resale_notice",
     "rule_notices",
     "said_notices",
     "start_notices",
     "tire_after",
+    "zone_notices",
 ]
 
 
@@ -89,6 +96,46 @@ def start_notices(rules: Iterable[Rule], on: date) -> Iterator[Notice]:
         if rule.start is not None and rule.start > on:
             text = f"{rule.name} starts only on {rule.start}, after the day asked about."
             yield Notice("not-yet-in-force", text, (rule.name,))
+
+
+#: The kinds of notices that are a case's own: what else is said follows from the rules that it meets.
+OWN_KINDS: Final = frozenset({"zone-named", "carrier", "resale"})
+
+
+def own_notices(stated: Stated, facts: Container[str]) -> tuple[Notice, ...]:
+    """Return what follows from what a case states itself, under rules that read `facts`; resale apart."""
+    return (*zone_notices(stated), *(carrier_notices(stated) if CARRIER in facts else ()))
+
+
+def zone_notices(stated: Stated) -> Iterator[Notice]:
+    """Yield whose zone is as somebody named it, because its place was not measured: a word, not a measure."""
+    listed = (("injury", INJURY, stated.injuries), ("earlier repair", REPAIR, stated.repairs))
+    named = [
+        f"{label} {number}"
+        for label, places, rows in listed
+        for number, row in enumerate(rows or (), start=1)
+        if _named(places, row)
+    ]
+    if named and not stated.flags & MEASURED_ZONES:
+        text = f"Named, not measured from the center line of the tread: the zone of {', '.join(named)}."
+        yield Notice("zone-named", text)
+
+
+def _named(places: Mapping[str, int], row: Sequence[Any]) -> bool:
+    group = next(iter(places)).partition(".")[0]
+    return row[places[f"{group}.zone"]] is not None and row[places[f"{group}.from_centerline"]] is None
+
+
+def carrier_notices(stated: Stated) -> Iterator[Notice]:
+    """Yield what it rests on that a vehicle which may be in commerce was taken as no commercial motor vehicle."""
+    use, _, kind, _, said = (stated.whole[WHOLE[fact]] for fact in CARRIER_FACTS)
+    if said is None and stated.known[WHOLE[CARRIER]] is False and use in (None, "commercial"):
+        text = (
+            f"Taken as no commercial motor vehicle: a {kind} below 10,001 lb. It is one with a trailer to that weight, "
+            "placarded hazardous material or seats for more than 8 (49 CFR 390.5); then state it "
+            "(vehicle.commercial_motor_vehicle)."
+        )
+        yield Notice("carrier", text)
 
 
 def _names(judgments: Iterable[Judgment]) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tirerules.index.evaluate import evaluated
 from tirerules.index.looks import does_all, looks, packed_by
 from tirerules.index.packing import filled, in_row, left_by_repair, packer_of, paired_with, pick_behind, spots_of
-from tirerules.stated import INJURY, NO_REPAIRS, ROW, WHOLE
+from tirerules.stated import INJURY, MEASURED_ZONES, NO_REPAIRS, REPAIR, ROW, WHOLE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 
 __all__ = ["AfterRepair"]
 
-_SIZE, _AT_GRID, _AT_SURFACE = (
-    INJURY["injury.diameter"],
-    WHOLE["tire.tread_grid"],
-    INJURY["injury.surface_diameter"],
+_AT_GRID = WHOLE["tire.tread_grid"]
+_SIZE, _AT_SURFACE, _AT_OFFSET = (
+    INJURY[f"injury.{key}"] for key in ("diameter", "surface_diameter", "from_centerline")
 )
+_AT_REPAIR_OFFSET = REPAIR["repair.from_centerline"]
 
 
 class AfterRepair:
@@ -98,7 +98,10 @@ def packed_after_repair(plan: Plan, case: Asked, method: str) -> Packed | None:
     stated = case.stated
     row, findings = stated.whole, stated.findings
     injuries: Sequence[Row] = stated.injuries or (INJURY.nothing,)
-    if row[_AT_GRID] is not None:
+    if row[_AT_GRID] is not None or stated.flags & MEASURED_ZONES:
+        return None
+    placed = [*(each[_AT_OFFSET] for each in injuries), *(each[_AT_REPAIR_OFFSET] for each in stated.repairs or ())]
+    if any(each is not None for each in placed):
         return None
     row, worked_out = filled(case)
     injuries = _across(case, injuries, method)

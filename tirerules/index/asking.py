@@ -14,18 +14,24 @@ from tirerules.deciding.judgment import Need
 from tirerules.deciding.questions import worth_asking
 from tirerules.index.evaluate import covered
 from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES, Plan
+from tirerules.stated import ASKED_OF_CARRIER, GROOVES_UNSEEN
 from tirerules.words import PAIRED, REPAIR_METHODS
+from tirerules.worked_out import CARRIER, CARRIER_FACTS, REGROOVED
 
 if TYPE_CHECKING:
     from tirerules.index.plan import Packed
 
 __all__ = ["needs_of"]
 
-_REPAIR_FACTS: Final = ("repair.diameter", "repair.zone", "repair.method", "repair.from_centerline", "repair.side")
+_REPAIR_FACTS: Final = (
+    *("repair.diameter", "repair.zone", "repair.method", "repair.from_centerline", "repair.side"),
+    "repair.reach",
+)
 _SIDEWALL: Final[Mapping[str, tuple[str, ...]]] = {
     fact: ("tire.size", fact) for fact in ("tire.section_width", "tire.outside_diameter")
 }
 _UNZONED: Final = {"injury.reach": ("injury.zone", "injury.from_centerline")}
+_UNPLACED: Final = {"repair.reach": ("repair.zone", "repair.from_centerline")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +76,10 @@ def needs_of(plan: Plan, packed: Packed) -> tuple[Need, ...] | None:
     tire, pairs, repairs, injuries, flags, method, _ = packed
     if pairs or flags & (OWN_FIGURES | SEVERAL_INJURIES):
         return None
-    whole = _View(tire, {}, _SIDEWALL)
-    each_repair = [_View(each, {"repair": f"earlier repair {at}"}) for at, each in enumerate(repairs, start=1)]
+    whole = _View(tire, {}, {**_SIDEWALL, **_asked_instead(flags)})
+    each_repair = [
+        _View(each, {"repair": f"earlier repair {at}"}, _UNPLACED) for at, each in enumerate(repairs, start=1)
+    ]
     if flags & NO_REPAIRS:
         whole = whole.joined(_View(0, {}, dict.fromkeys((*PAIRED, "repairs.count"), ("earlier_repairs",))))
         unlisted = dict.fromkeys(_REPAIR_FACTS, ("earlier_repairs",))
@@ -95,10 +103,24 @@ def needs_of(plan: Plan, packed: Packed) -> tuple[Need, ...] | None:
     return worth_asking(_Judged(common, (None,) * len(injuries), methods))  # type: ignore[arg-type]  # it has their shape
 
 
+def _asked_instead(flags: int) -> dict[str, tuple[str, ...]]:
+    """Return what is asked in the place of a fact that is worked out."""
+    instead: dict[str, tuple[str, ...]] = {}
+    if flags & GROOVES_UNSEEN:
+        instead[REGROOVED] = ("findings", REGROOVED)
+    if asked := flags // ASKED_OF_CARRIER:
+        instead[CARRIER] = (CARRIER_FACTS[asked - 1],)
+    return instead
+
+
 def _as_repair(plan: Plan, whole: _View, packed: int, method: str) -> _View:
     """Return what is known of the tire with the new repair on it."""
     subjects = {"repair": "the repair of injury 1", "injury": "injury 1"}
-    missing = {"repair.diameter": ("injury.diameter",), "repair.zone": ("injury.zone",)}
+    missing = {
+        "repair.diameter": ("injury.diameter",),
+        "repair.zone": ("injury.zone",),
+        "repair.reach": _UNZONED["injury.reach"],
+    }
     return whole.joined(_View(packed | plan.word("repair.method", method), subjects, missing))
 
 

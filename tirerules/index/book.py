@@ -9,6 +9,7 @@ from bisect import bisect_right
 
 from tirerules.index.after_repair import AfterRepair
 from tirerules.index.plan import Memory, Plan, make_room
+from tirerules.packs.contradicting import combined_rows
 from tirerules.words import IMPLIES, RESALE
 
 TYPE_CHECKING = False
@@ -35,7 +36,8 @@ class _Place:
     def __init__(self, packs: Sequence[Compiled], codes: Sequence[str], activity: str) -> None:
         wanted = {activity, *IMPLIES.get(activity, ())}
         every = (row for pack in packs for row in pack["rules"])
-        self.rows: list[Row] = [row for row in every if not wanted.isdisjoint(row["activities"])]
+        asked = [row for row in every if not wanted.isdisjoint(row["activities"])]
+        self.rows: list[Row] = [*asked, *combined_rows(asked)]
         #: Days on which some rule starts or ends.
         self.changes = sorted({day for row in self.rows for day in (row["from"], row["until"]) if day})
         self.unreviewed = activity != "repair" and any(

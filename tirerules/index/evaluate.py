@@ -9,6 +9,7 @@ import itertools
 
 from tirerules.index.bits import admits_words
 from tirerules.index.plan import OWN_FIGURES, PLACED
+from tirerules.stated import LAWFUL_REGROOVE
 from tirerules.words import CURED_BY_REPAIR, FACTS, REPAIR_METHODS
 
 TYPE_CHECKING = False
@@ -139,7 +140,7 @@ def evaluated(plan: Plan, packed: Packed, known: int | None = None) -> Found:
 
 def evaluate(plan: Plan, packed: Packed) -> Found:
     """Judge a case by `plan`."""
-    tire, _, _, injuries, _, method, findings = packed
+    tire, _, _, injuries, flags, method, findings = packed
     whole = _subject(plan, packed, 0, "")
     by_injury = [_subject(plan, packed, injury[0], "injury") for injury in injuries]
     numbered = [
@@ -150,7 +151,7 @@ def evaluate(plan: Plan, packed: Packed) -> Found:
     everything = whole.relevant
     for answers in (*by_injury, *(each for _, _, each in numbered)):
         everything |= answers.relevant
-    gaps = [("finding", word) for word in _unjudged(plan, findings, everything)]
+    gaps = [("finding", word) for word in _unjudged(plan, findings, everything, flags)]
     if not plan.repairing:
         gaps += [("tread", code) for code in _unlimited_tread(plan, tire, whole)]
     whole.open = whole.open or plan.unreviewed or bool(gaps)
@@ -220,11 +221,13 @@ def _leading(methods: Iterable[Method]) -> str:
     return max(worst, key=worst.__getitem__)
 
 
-def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int) -> list[str]:
+def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int, flags: int) -> list[str]:
     """Return the recorded findings that meet no rule."""
     if not findings:
         return []
     recorded = findings - CURED_BY_REPAIR if plan.repairing else findings
+    if flags & LAWFUL_REGROOVE:
+        recorded = recorded - {"regroove"}
     return sorted(word for word in recorded if not plan.judging.get(word, 0) & relevant)
 
 

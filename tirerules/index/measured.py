@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from tirerules.case import Case
-from tirerules.deciding.facts import ABSENT as NOT_THERE
-from tirerules.deciding.facts import View, injury_views, pair_views
+from tirerules.deciding.facts import injury_views, pair_views
 from tirerules.deciding.judgment import satisfies
+from tirerules.deciding.view import ABSENT as NOT_THERE
+from tirerules.deciding.view import View
 from tirerules.index.bits import ABSENT, Table
 from tirerules.index.plan import Plan
 from tirerules.packs.rule import Rule
@@ -67,8 +68,9 @@ class Measured:
 
     def every(self) -> tuple[tuple[int, int, Mapping[str, _Pair]], ...]:
         """Return what is known of every injury of the case."""
-        thickness = {fact: length for fact, length in self.lengths.items() if fact == "tire.thickness"}
-        return tuple(self.packed(view) for view in injury_views(self.case, View(thickness)))
+        measures = ("tire.thickness", "tire.tread_width")
+        known = {fact: length for fact, length in self.lengths.items() if fact in measures}
+        return tuple(self.packed(view) for view in injury_views(self.case, View(known)))
 
     def packed(self, view: View) -> tuple[int, int, Mapping[str, _Pair]]:
         """Return what is known of an injury and of the repair it becomes, and the same by method once it is located."""
@@ -93,7 +95,11 @@ class Measured:
         as_repair = 0
         for fact, table in self.plan.tables.items():
             if fact.startswith("repair.") and fact != "repair.method":
-                known = {"repair.diameter": view.values.get("injury.diameter"), "repair.zone": zone}
+                known = {
+                    "repair.diameter": view.values.get("injury.diameter"),
+                    "repair.zone": zone,
+                    "repair.reach": view.values.get(_REACH),
+                }
                 as_repair |= _packed_value(known.get(fact), table)
         return own | self.plan.word(_ZONE, zone), as_repair
 

@@ -14,7 +14,7 @@ from operator import itemgetter
 from tirerules.index.bits import ABSENT
 from tirerules.index.looks import Made, any_of, does_all, looks, packed_by
 from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
-from tirerules.stated import INJURY, NO_REPAIRS, REPAIR, ROW, WHOLE, ends
+from tirerules.stated import INJURY, MEASURED_ZONES, NO_REPAIRS, REPAIR, ROW, WHOLE, ends
 from tirerules.words import CURED_BY_REPAIR, FINDINGS, METHODS, PAIRED
 
 TYPE_CHECKING = False
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from typing import Any, TypeAlias, cast
 
     from tirerules.case import Case
+    from tirerules.index.bits import Table
     from tirerules.index.looks import Does, Pick
     from tirerules.index.plain import PlainCase
     from tirerules.index.plan import Injured, Packed, Plan
@@ -52,13 +53,8 @@ __all__ = [
     "spots_of",
 ]
 
-_SNOW, _COUNT, _REACH, _ZONE, _SIZE = (
-    "road.snow_restriction",
-    "repairs.count",
-    "injury.reach",
-    "injury.zone",
-    "injury.diameter",
-)
+_SNOW, _COUNT, _REACH, _ZONE = "road.snow_restriction", "repairs.count", "injury.reach", "injury.zone"
+_REPAIR_REACH, _REPAIR_ZONE = "repair.reach", "repair.zone"
 _MOST_REMEMBERED = 20_000
 #: What a rule on what a repair leads to hears of the new one.
 _MENDED = ("diameter", "zone")
@@ -69,6 +65,7 @@ pick_behind: Pick = itemgetter(
     *(ROW[name] for name in (_SNOW, _COUNT, *_OF_PAIRS, "findings", "total", "flags", "injuries", "method"))
 )
 _AT_ZONE, _AT_SURFACE, _AT_OFFSET = (INJURY[f"injury.{key}"] for key in ("zone", "surface_diameter", "from_centerline"))
+_AT_REPAIR_ZONE, _AT_REPAIR_OFFSET = (REPAIR[f"repair.{key}"] for key in ("zone", "from_centerline"))
 _AT_SIZE, _AT_DATE, _AT_GRID, _AT_COUNT = (
     WHOLE[fact] for fact in ("tire.size", "tire.date_code", "tire.tread_grid", _COUNT)
 )
@@ -93,6 +90,7 @@ class Packer:
         "_injury",
         "_lists",
         "_of_injury",
+        "_reached",
         "_repair",
         "_whole",
         "in_row",
@@ -112,7 +110,12 @@ class Packer:
         self._whole = looks(whole, WHOLE)
         self._lists: dict[tuple[Any, ...], tuple[int, int]] = {}
         self._apart: dict[tuple[Any, ...], tuple[int, ...]] = {}
-        repair = {fact: table for fact, table in tables.items() if fact in REPAIR}
+        repair: dict[str, Does] = {fact: table for fact, table in tables.items() if fact in REPAIR}
+        # Where the zone is stated, no rule asks how far the repair reaches.
+        reached = _where_unzoned(tables.get(_REPAIR_REACH))
+        if reached is not None:
+            zone = [(repair[_REPAIR_ZONE], 0)] if _REPAIR_ZONE in repair else []
+            repair[_REPAIR_ZONE] = does_all([*zone, (reached, 0)])
         self._repair = looks(repair, REPAIR)
         #: What an earlier repair says of itself, an injury says of the repair that it becomes.
         becomes: dict[str, Does] = {
@@ -121,7 +124,9 @@ class Packer:
         self._becomes = looks(becomes, INJURY)
         #: Of the new repair itself a rule on what it leads to hears only its size and its zone.
         told = ("repair.method", *(f"repair.{key}" for key in _MENDED))
-        self.unsaid = any_of(tables[fact][None] for fact in repair if fact not in told)
+        #: A rule on what a repair leads to asks how far it reaches, unless its zone is stated.
+        self._reached = reached if self.plan.repaired else None
+        self.unsaid = any_of(tables[fact][None] for fact in repair if fact in tables and fact not in told)
         self._of_injury = (1 << plan.width) - 1
         injury = {fact: does_all(parts) for fact in INJURY if (parts := self._parts(fact))}
         self._injury = looks(injury, INJURY)
@@ -136,10 +141,11 @@ class Packer:
         """Return what a fact of an injury does, and above that what it does as a fact of the repair it becomes."""
         tables, (_, _, key) = self.plan.tables, fact.partition(".")
         parts: list[tuple[Does, int]] = [(tables[fact], 0)] if fact in tables else []
-        if fact == _ZONE and self.reach is not None:
-            # Where the zone is stated, no rule asks how far the injury reaches.
-            unknown, absent = self.reach[None], self.reach[ABSENT]
-            parts.append((Made(lambda zone: unknown if zone is None else absent), 0))
+        reached = _where_unzoned(self.reach) if fact == _ZONE else None
+        if reached is not None:
+            parts.append((reached, 0))
+        if fact == _ZONE and self._reached is not None:
+            parts.append((self._reached, self.plan.width))
         if key in _MENDED and self.plan.repaired and f"repair.{key}" in tables:
             parts.append((tables[f"repair.{key}"], self.plan.width))
         return parts
@@ -182,7 +188,7 @@ class Packer:
         snow, count, *of_pairs = stated
         if snow is None and self.plan.activity != "road-use":
             snow = False  # it concerns one drive
-        packed = self.plan.word("findings", findings) | self.plan.word(_SNOW, snow)
+        packed = self.plan.doubt | self.plan.word("findings", findings) | self.plan.word(_SNOW, snow)
         if _COUNT in self.plan.tables:
             packed |= self.plan.tables[_COUNT][total if count is None else count]
         return packed, self.pair(dict(zip(_OF_PAIRS, of_pairs, strict=True)), _single(total, count), {})
@@ -239,6 +245,14 @@ class Packer:
         return packed_by(self._becomes, injury)
 
 
+def _where_unzoned(reach: Table | None) -> Does | None:
+    """Return what a zone does to the rules on reach: none of them applies where it is stated."""
+    if reach is None:
+        return None
+    unknown, absent = reach[None], reach[ABSENT]
+    return Made(lambda zone: unknown if zone is None else absent)
+
+
 def left_by_repair(findings: frozenset[str] | None) -> frozenset[str] | None:
     """Return the findings that a repair does not remove."""
     return None if findings is None else findings - CURED_BY_REPAIR
@@ -271,6 +285,8 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]
     findings, flags = stated.findings, stated.flags
     if stated.whole[_AT_GRID] is not None or (case.repair_unit is not None and plan.extendable):
         return None
+    if flags & MEASURED_ZONES or any(each[_AT_REPAIR_OFFSET] is not None for each in stated.repairs or ()):
+        return None
     row, worked_out = filled(case)
     hurt = stated.injuries or ()
     if stated.injuries is None and (plan.repairing or findings is None):
@@ -297,6 +313,7 @@ def packed_case(plan: Plan, case: Asked, rules: Callable[[Plan], Sequence[Rule]]
         flags |= OWN_FIGURES
     else:
         # A band would follow from what is known of the tire, so that it has a figure of this tire's own.
+        unzoned = unzoned or stated.repairs is None or any(each[_AT_REPAIR_ZONE] is None for each in stated.repairs)
         if unzoned and any(row[WHOLE[fact]] is not None for fact in plan.relative):
             flags |= OWN_FIGURES
         packed = tuple([packer.injury(each) for each in hurt])
@@ -315,7 +332,7 @@ def _worked_out(case: Asked) -> Mapping[str, Any]:
 
 def filled(case: Asked) -> tuple[Row, Mapping[str, Any]]:
     """Return the facts of the tire, with what follows from the sidewall in the place of nothing; and that by itself."""
-    row = case.stated.whole
+    row = case.stated.known
     if row[_AT_SIZE] is None and row[_AT_DATE] is None:
         return row, {}
     worked_out, filled = _worked_out(case), list(row)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from tirerules.index.bits import Reader, Table
 from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
 from tirerules.words import settles
+from tirerules.worked_out import REGROOVED
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -111,6 +112,7 @@ class Plan:
         "condition_rule",
         "conditions",
         "count",
+        "doubt",
         "each_repair",
         "extendable",
         "fits",
@@ -161,6 +163,8 @@ class Plan:
         self.activity, self.codes, self.reading, self.since = activity, tuple(codes), reading, since
         self.unreviewed = unreviewed
         self.repairing = activity == REPAIR
+        #: What is known of every case: that a rule which only tells of a contradiction never surely applies.
+        self.doubt = self._where(lambda row: row["contradicts"]) << self.count
         #: Condition number -> its rule and its test.
         self.condition_rule: list[int] = []
         self.conditions: list[dict[str, Any]] = []
@@ -282,7 +286,7 @@ class Plan:
         """Return the rules of law or trade that limit `fact` (in one place): without one, nothing can pass."""
 
         def guards(row: Row) -> bool:
-            if row["overlay"] or row["memory"] or row["body"] is None:
+            if row["overlay"] or row["memory"] or row["body"] is None or row["contradicts"]:
                 return False
             place = row["pack"]
             if code is None and not settles(place, self.codes):
@@ -290,15 +294,15 @@ class Plan:
             if code is not None and place[:1].isupper() and place not in (code, code.partition("-")[0]):
                 return False
             body = row["body"]
-            if "guards" in body:
-                return bool(body["fact"] == fact and body["guards"] is (fact == _SIZE))
-            worn = body["fact"] == "findings" and "worn-to-indicators" in body["prohibited"]
-            return bool(fact == _TREAD and worn)
+            return bool(body["fact"] == fact and body.get("guards") is (fact == _SIZE))
 
         return self._where(guards)
 
     def _judging(self) -> dict[str, int]:
-        """Return the rules that judge each finding, by disqualifying it or by applying because of it."""
+        """Return the rules that judge each finding, by disqualifying it or by applying because of it.
+
+        One that reads whether the tire was regrooved judges a regroove.
+        """
         found: dict[str, int] = {}
         for index, row in enumerate(self.rows):
             if row["overlay"] or not settles(row["pack"], self.codes):
@@ -306,7 +310,11 @@ class Plan:
             tests = [test for test in row["when"] if test["kind"] == "set" and test["negated"]]
             if row["body"] is not None and row["body"]["fact"] == "findings":
                 tests.append(row["body"])
-            for word in {word for test in tests for word in test["prohibited"]}:
+            judged = {word for test in tests for word in test["prohibited"]}
+            read = [*row["when"], *([] if row["body"] is None else [row["body"]])]
+            if any(test["fact"] == REGROOVED for test in read):
+                judged.add("regroove")
+            for word in judged:
                 found[word] = found.get(word, 0) | 1 << index
         return found
 
@@ -324,7 +332,8 @@ class Plan:
                 if cured or _groups_of(row, "repair", "pair"):
                     return False
             body = row["body"]
-            if body is not None and "of" in body and body["fact"] != "injury.reach":
+            bands = ("injury.reach",) if self.repaired >> index & 1 else ("injury.reach", "repair.reach")
+            if body is not None and "of" in body and body["fact"] not in bands:
                 return False
         return True
 

@@ -18,7 +18,7 @@ from tirerules.vocabulary import FACTS, Kind
 __all__ = ["Compiled", "Row", "row_of", "rows_of"]
 
 #: One rule: `name`, `pack`, `activities`, `from`, `until`, `groups`, `when` (tests), `body` (a test with its `fact`, or
-#: None for a requirement), `overlay`, `memory` (known from memory only).
+#: None for a requirement), `overlay`, `memory` (known from memory only), `contradicts` (a finding, or nothing).
 Row = dict[str, Any]
 #: One pack: its `id`, its `coverage` by activity, and its `rules` as rows.
 Compiled = dict[str, Any]
@@ -44,6 +44,7 @@ def row_of(rule: Rule) -> Row:
         "extendable": rule.up_to is not None,
         "overlay": rule.overlay,
         "memory": rule.source.evidence == "memory",
+        "contradicts": rule.contradicts,
     }
 
 

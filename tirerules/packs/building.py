@@ -19,7 +19,7 @@ from tirerules.packs.rule_building import Collector, RuleBuilder
 from tirerules.packs.versions import specifiers_of, version_of
 from tirerules.vocabulary import Activity
 
-__all__ = ["build_pack", "read_pack", "rebuild_pack"]
+__all__ = ["build_pack", "merged", "read_pack", "rebuild_pack"]
 
 
 def read_pack(content: bytes, file: str) -> Pack:
@@ -52,6 +52,22 @@ def rebuild_pack(data: Any, example_lines: Iterable[int], file: str, sha256: str
     return _Builder(Document(file, data, places, {})).pack(sha256)
 
 
+def merged(given: Mapping[str, Any], case: Mapping[str, Any]) -> dict[str, Any]:
+    """Return `case` laid over `given`, both plain data with text for keys.
+
+    Mappings merge key by key, at every depth; a list or a scalar of `case` replaces what is given. A null in `case`
+    removes the given key; where nothing is given under that key it stays, and says "unknown" as in any case.
+    """
+    whole = dict(given)
+    for key, value in case.items():
+        before = given.get(key)
+        if value is None and key in given:
+            del whole[key]
+        else:
+            whole[key] = merged(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
+    return whole
+
+
 class _Builder(Collector):
     """Builds one pack, collecting problems instead of stopping at the first."""
 
@@ -79,14 +95,7 @@ class _Builder(Collector):
             coverage=coverage,
             sources=MappingProxyType({key: source for key, source in sources.items() if source}),
             rules=rules,
-            examples=tuple(
-                Example(
-                    MappingProxyType(example["case"]),
-                    MappingProxyType(example["expect"]),
-                    self.document.values["examples", index][0],
-                )
-                for index, example in enumerate(self.data.get("examples", ()))
-            ),
+            examples=tuple(self._example(index) for index in range(len(self.data.get("examples", ())))),
             notes=tuple(self.data.get("notes", ())),
             not_law=tuple(
                 NotLaw(
@@ -159,6 +168,12 @@ class _Builder(Collector):
             confirmed=said.get("currency", "confirmed") == "confirmed",
             note=said.get("note", ""),
         )
+
+    def _example(self, index: int) -> Example:
+        said = self.data["examples"][index]
+        case = merged(self.data.get("given", {}), said["case"])
+        line = self.document.values["examples", index][0]
+        return Example(MappingProxyType(case), MappingProxyType(said["expect"]), line)
 
     def _unique_ids(self) -> None:
         first: dict[str, int] = {}

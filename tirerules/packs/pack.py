@@ -30,9 +30,9 @@ OUTCOMES: Final = ("died", "vetoed", "withdrawn", "proposed", "superseded", "not
 class Example:
     """A case with its expected answer, run by `tirerules check`."""
 
-    case: Mapping[str, Any]
+    case: Mapping[str, Any]  #: as it is decided: what the example writes, over what is given for the whole pack
     expect: Mapping[str, Any]
-    line: int
+    line: int  #: of the example itself, whatever is given elsewhere
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,14 +5,15 @@ Rules are immutable and complete: nothing is looked up later. Everything a rule 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import cached_property
 from types import MappingProxyType
 from typing import Final
 
+from tirerules.packs.contradicting import combined, name_of
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import (
     Ceiling,
@@ -30,6 +31,7 @@ from tirerules.vocabulary import LAW, PAIRED, Activity
 __all__ = [
     "READINGS",
     "RELATIONS",
+    "WORN",
     "Body",
     "Condition",
     "Counted",
@@ -41,6 +43,7 @@ __all__ = [
     "Require",
     "Rule",
     "Source",
+    "with_combined",
 ]
 
 #: How a limit printed in two units is read: the stricter of both, or the first as enacted.
@@ -116,6 +119,11 @@ class Counted:
         return f"in {grooves} at {self.places} place{'s' * (self.places > 1)}"
 
 
+#: How a grid shows that a tire is worn to its indicators, as most laws count their contact with the road; of a grid
+#: that is too small for that, and of a smallest reading alone, that reading counts.
+WORN: Final = Counted("two-adjacent", 3)
+
+
 @dataclass(frozen=True, slots=True)
 class Relative:
     """A length that follows from the tire at hand: half of a share of one of its measures, less an inset.
@@ -162,6 +170,7 @@ class Limit:
     value: Quantity | int | Relative
     also: Quantity | None = None
     counted: Counted = Counted()
+    indicators: bool = False  #: the height of wear indicators, which a grid of readings reaches as `WORN` counts
 
     @property
     def ceiling(self) -> bool:
@@ -246,6 +255,7 @@ class Rule:
     end: date | None = None  #: first day no longer in force
     up_to: Quantity | None = None  #: how far the maker of the repair material may extend the limit
     note: str = ""
+    contradicts: str = ""  #: a finding: a tire that misses the limit contradicts an inspection that did not record it
     overlay: bool = False  #: from a caller's pack, which can tighten and never settles what law and trade leave open
 
     @property
@@ -266,3 +276,17 @@ class Rule:
     def in_force(self, on: date) -> bool:
         """Whether the rule binds on the day `on`; a rule with no known start does, which is the stricter reading."""
         return (self.start is None or self.start <= on) and (self.end is None or on < self.end)
+
+
+def with_combined(rules: Sequence[Rule]) -> tuple[Rule, ...]:
+    """Return `rules` with those that follow from two of them (see `tirerules.packs.contradicting`)."""
+    return (*rules, *combined(rules, lambda rule: rule.contradicts, _barred, _both))
+
+
+def _barred(rule: Rule) -> tuple[str, ...]:
+    return rule.body.values if isinstance(rule.body, Disqualify) else ()
+
+
+def _both(bar: Rule, claim: Rule) -> Rule:
+    conditions = (*bar.conditions, *claim.conditions)
+    return replace(bar, id=name_of(bar.id, claim.id), conditions=conditions, body=claim.body)

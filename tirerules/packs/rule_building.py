@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import Any, Final
@@ -34,6 +35,8 @@ __all__ = ["Collector", "RuleBuilder"]
 _BODIES: Final = ("limit", "permit", "prohibit", "disqualify", "require")
 #: An extension concerns the angle alone: a unit's rating never changes size or zone.
 _EXTENDABLE: Final = "injury.angle"
+#: An angle between two places around the tire, which a channel's angle from straight through is not.
+_AROUND: Final = "repairs.spacing_angle"
 
 
 class Collector:
@@ -81,6 +84,7 @@ class RuleBuilder(Collector):
         )
         start, end = self._period(path, said.get("in-force", {}))
         up_to = self._extension(path, said, body, source)
+        body = self._contradiction(path, said, body)
         if len(self.problems) > before or body is None or source is None:
             return None
         return Rule(
@@ -95,6 +99,7 @@ class RuleBuilder(Collector):
             end=end,
             up_to=up_to,
             note=" ".join(said.get("note", "").split()),
+            contradicts=said.get("contradicts", ""),
             overlay=self.data["kind"] in OVERLAYS,
         )
 
@@ -184,7 +189,7 @@ class RuleBuilder(Collector):
         if fact.dimension is None:
             return int(said)
         try:
-            return quantity(said, fact.dimension)
+            return quantity(said, fact.dimension, around=fact.name == _AROUND)
         except QuantityError as error:
             self.add("quantity", path, f"{error.text!r} {error.reason}", error.hint)
             return None
@@ -207,6 +212,22 @@ class RuleBuilder(Collector):
             message = f"{up_to} is not above the limit of {body.value}, so it extends nothing"
             self.add("extension", (*here, "up-to"), message, "name the higher figure")
         return up_to
+
+    def _contradiction(self, path: Path, said: Mapping[str, Any], body: Body | None) -> Body | None:
+        """Return the body of a rule that may contradict a finding: a plain floor on tread in the baseline."""
+        if "contradicts" not in said:
+            return body
+        here = (*path, "contradicts")
+        plain = isinstance(body, Limit) and body.fact == "tire.tread_depth" and body.counted == Counted()
+        if not isinstance(body, Limit) or not plain or body.ceiling:
+            message = "only a floor on tread depth, counted in no other way, contradicts a finding"
+            self.add("contradicts", here, message, "delete `contradicts`")
+            return None
+        if self.data["kind"] != "baseline" or "in-force" in said:
+            message = "a rule that contradicts a finding stands in a baseline and has no dates"
+            self.add("contradicts", here, message, "delete `contradicts`, or `in-force`")
+            return None
+        return replace(body, indicators=True)
 
     # --- conditions
 

@@ -27,6 +27,7 @@ from tirerules.errors import CaseError, Problem, QuantityError, nearest
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import measure, quantity
 from tirerules.vocabulary import FACTS, Activity, Dimension, Fact, Kind
+from tirerules.words import ZONE_EVIDENCE
 
 __all__ = ["case_from_json", "case_to_json"]
 
@@ -197,6 +198,7 @@ def case_from_json(said: Any) -> Case:
         "activity": reader.text(block.get("activity"), "activity"),
         "method": reader.text(block.get("method"), "method"),
         "reading": reader.text(block.get("reading"), "reading") or READINGS[0],
+        "zones": reader.text(block.get("zones"), "zones") or ZONE_EVIDENCE[0],
         "on": reader.date(block.get("on"), "on"),
         "repair_unit": reader.unit(block.get("repair_unit")),
         "jurisdictions": places,
@@ -204,7 +206,7 @@ def case_from_json(said: Any) -> Case:
     }
     if reader.problems:
         activity = plain["activity"] or Activity.REPAIR  # that it is missing is told already
-        words = (plain["reading"], plain["method"], plain["repair_unit"], plain["findings"])
+        words = (plain["reading"], plain["method"], plain["repair_unit"], plain["findings"], plain["zones"])
         reader.problems += word_problems(activity, *words)
         raise CaseError(reader.problems)
     return Case(**groups, **lists, **plain)
@@ -240,4 +242,6 @@ def case_to_json(case: Case) -> dict[str, Any]:
     if case.repair_unit is not None:
         said["repair_unit"] = _group_to_json(case.repair_unit)
     said["reading"] = case.reading
+    if case.zones != ZONE_EVIDENCE[0]:  # left out as it always was, so that older records keep their digest
+        said["zones"] = case.zones
     return said

@@ -57,7 +57,7 @@ def alike(decision: Decision) -> tuple[Any, ...] | None:
     """Return what decides every word of a decision but those that quote the case; None where a form cannot say it."""
     if decision._found is None or not isinstance(decision._asked, PlainCase) or decision._asked.several:
         return None
-    return decision._plan, decision._found.packed, decision._after_repair
+    return decision._plan, decision._found.packed, decision._after_repair, decision._own_notices
 
 
 def hole_in(text: str) -> str:
@@ -72,7 +72,7 @@ def quoted(rule: str, fact: str, subject: str) -> Quoted | None:
     """Return what a reason quotes of a case, for a rule and a fact of a subject; None where it quotes nothing."""
     group, _, key = fact.rpartition(".")
     new = "the repair of" in subject
-    if rule.startswith("engine/") or fact in ("method", "injury.reach") or fact in PAIRED:
+    if rule.startswith("engine/") or fact in ("method", "injury.reach", "repair.reach") or fact in PAIRED:
         return None
     if new and fact == "repair.method":
         return None
@@ -93,7 +93,7 @@ def tell(of: str, fact: str) -> Tell:
         return lambda case: _shown(_or(case.stated.whole[place], case.stated.total))
     if fact == "road.snow_restriction":
         return lambda case: _shown(_or(case.stated.whole[place], None if case.activity == "road-use" else False))
-    return lambda case: _shown(_or(case.stated.whole[place], case.worked_out.get(fact)))
+    return lambda case: _shown(_or(case.stated.known[place], case.worked_out.get(fact)))
 
 
 def _or(value: Any, other: Any) -> Any:

@@ -26,7 +26,7 @@ from tirerules.authoring.checks import (
 from tirerules.authoring.checks._subject import Age, Check, Code, Subject
 from tirerules.errors import Problem
 
-__all__ = ["CHECKS", "CODES", "Age", "Check", "Code", "Subject", "findings"]
+__all__ = ["CHECKS", "CODES", "SURVIVES", "Age", "Check", "Code", "Subject", "findings"]
 
 CHECKS: Final[tuple[Check, ...]] = (
     citation_section.CHECK,
@@ -42,9 +42,12 @@ CHECKS: Final[tuple[Check, ...]] = (
     versions.CHECK,
 )
 
+#: What mutation tells (`tirerules.authoring.mutation`), which looks at rules and examples together.
+SURVIVES: Final = Code("mutant-survives", "warning", "no example notices a change of a rule (--mutate)")
+
 #: Every code that `tirerules check` can give, by name; names are stable: add, never rename.
 CODES: Final[tuple[Code, ...]] = tuple(
-    sorted((*_reading.CODES, *(code for check in CHECKS for code in check.codes)), key=lambda code: code.name)
+    sorted((*_reading.CODES, SURVIVES, *(code for check in CHECKS for code in check.codes)), key=lambda code: code.name)
 )
 
 

@@ -1,7 +1,8 @@
 """A rule that no example of its pack breaks: nobody has seen it stop a tire.
 
 Every limit, permission, prohibition and disqualification needs an example that surely fails because of it, for the tire
-as a whole or for one of the methods. A rule that can never apply or fail is told as such instead.
+as a whole or for one of the methods; a limit that only contradicts a finding never fails, and needs one that it leaves
+open. A rule that can never apply or fail is told as such instead.
 
 Bad, `example-missing`::
 
@@ -48,13 +49,15 @@ _MISSING: Final = Code("example-missing", "warning", "no example of the pack fai
 
 def _find(subject: Subject) -> Iterator[Problem]:
     broken = frozenset[str]().union(*(ran.failing for ran in subject.ran))
+    unsettled = frozenset[str]().union(*(ran.unsettled for ran in subject.ran))
     for index, rule in enumerate(subject.pack.rules):
-        if rule.name not in broken and _testable(rule):
+        if rule.name not in (unsettled if rule.contradicts else broken) and _testable(rule):
+            wanted = ("is left open by", "undetermined") if rule.contradicts else ("fails because of", "outside-limits")
             yield subject.finding(
                 _MISSING,
                 ("rules", index, "id"),
-                f"no example fails because of {rule.id!r}",
-                f"add one just outside it: `expect: {{verdict: outside-limits, because: [{rule.id}]}}`",
+                f"no example {wanted[0]} {rule.id!r}",
+                f"add one just outside it: `expect: {{verdict: {wanted[1]}, because: [{rule.id}]}}`",
             )
 
 

@@ -43,6 +43,7 @@ class Comparison:
 
     packs: tuple[PackComparison, ...]
     unchanged: tuple[str, ...]  #: ids of the packs that are the same, byte for byte
+    left: tuple[Held, ...] = ()  #: versions of the old side that the new one does not hold, byte for byte
 
 
 def compare(old: Iterable[Held], new: Iterable[Held]) -> Comparison:
@@ -59,7 +60,9 @@ def compare(old: Iterable[Held], new: Iterable[Held]) -> Comparison:
             changed.append(found)
         else:
             unchanged.append(pack)
-    return Comparison(tuple(changed), tuple(unchanged))
+    kept = {each.pack.sha256 for versions in after.values() for each in versions}
+    left = [each for pack in sorted(before) for each in before[pack] if each.pack.sha256 not in kept]
+    return Comparison(tuple(changed), tuple(unchanged), tuple(left))
 
 
 def compare_packs(old: Pack, new: Pack) -> tuple[Change, ...]:

@@ -3,6 +3,10 @@
 A looser limit, a later start, an earlier end or a limit that is gone raises the first number of a pack's version; a
 tighter or new one, and what makes cases decidable or undetermined, the second; anything else that changes the file, the
 third. A version never goes down, and what was published under a version never changes: locks and pins rest on it.
+
+A recorded decision names every pack by version and digest, and replays only by those bytes. So the gate also says which
+versions a change leaves behind, and where records go on finding them. That is no violation: packs move on, and the
+place they moved on from keeps what they were.
 """
 
 from __future__ import annotations
@@ -18,7 +22,7 @@ from tirerules.authoring.comparing.comparison import Comparison, PackComparison
 from tirerules.authoring.comparing.sources import Held
 from tirerules.errors import Problem
 
-__all__ = ["next_version", "violations"]
+__all__ = ["left_behind", "next_version", "violations"]
 
 _NUMBERS: Final = {Level.PATCH: "third", Level.MINOR: "second", Level.MAJOR: "first"}
 
@@ -33,6 +37,18 @@ def violations(comparison: Comparison, changelog: str | None = None) -> Mapping[
     entries = None if changelog is None else _entries(changelog)
     found = ((each.pack, tuple(_violations(each, entries))) for each in comparison.packs)
     return {pack: problems for pack, problems in found if problems}
+
+
+def left_behind(comparison: Comparison, place: str) -> tuple[str, ...]:
+    """Return what is to be said of the versions that only the old side holds; nothing where there is none.
+
+    `place` is the old side, by a name that lasts: what `tirerules replay --packs` takes.
+    """
+    if not comparison.left:
+        return ()
+    head = f"records that name these versions replay only by the old packs: tirerules replay RECORD --packs {place}"
+    packs = (held.pack for held in comparison.left)
+    return (head, *(f"  {pack.id} {pack.version} (sha256 {pack.sha256[:12]})" for pack in packs))
 
 
 def next_version(version: Version, level: Level) -> str:

@@ -4,10 +4,11 @@ Pure: values in, text out. A pack is somebody else's text: what a terminal would
 markup or a mention, is shown and never passed on.
 
 The JSON has these stable names: `format` (1), `packs` (one for each pack that changed: `pack`, `title`, `old_version`
-and `new_version` or null, `effect`, `needs`, `changes`, `problems`), `unchanged` (ids) and `problems` (how many). A
-change has `kind`, `effect`, `needs`, `activities`, `when` (conditions in words), `from` and `until` (days or null),
-`subject`, `old`, `new`, `says` and `rules`; a problem `code`, `message`, `hint`, `file`, `line` and `column`. `effect`
-is ``looser``, ``tighter``, ``looser-and-tighter`` or ``none``; `needs` is ``major``, ``minor``, ``patch`` or ``none``.
+and `new_version` or null, `effect`, `needs`, `changes`, `problems`), `unchanged` (ids), `problems` (how many) and
+`left` (the versions that only the old side holds, and old records may need: `pack`, `version`, `sha256`). A change has
+`kind`, `effect`, `needs`, `activities`, `when` (conditions in words), `from` and `until` (days or null), `subject`,
+`old`, `new`, `says` and `rules`; a problem `code`, `message`, `hint`, `file`, `line` and `column`. `effect` is
+``looser``, ``tighter``, ``looser-and-tighter`` or ``none``; `needs` is ``major``, ``minor``, ``patch`` or ``none``.
 """
 
 from __future__ import annotations
@@ -117,6 +118,10 @@ def json_report(comparison: Comparison, problems: Problems) -> str:
         "packs": [_pack_json(found, problems.get(found.pack, ())) for found in comparison.packs],
         "unchanged": list(comparison.unchanged),
         "problems": _count(problems),
+        "left": [
+            {"pack": held.pack.id, "version": str(held.pack.version), "sha256": held.pack.sha256}
+            for held in comparison.left
+        ],
     }
     return escaped_json(json.dumps(said, ensure_ascii=False, indent=1))
 

@@ -1,23 +1,23 @@
-"""Where the two sides of a comparison come from: files, folders, revisions of a git repository."""
+"""The two sides of a comparison: packs that were read, each with the place of its version."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from packaging.version import InvalidVersion
 
-from tirerules.authoring.comparing.revisions import File, Repository, RevisionError
 from tirerules.errors import MissingDataError, PackError, Problem
 from tirerules.packs.building import build_pack
-from tirerules.packs.library import engine_problem, files_under
+from tirerules.packs.library import engine_problem
 from tirerules.packs.pack import Pack
-from tirerules.packs.reading import MAX_BYTES, Document, read
+from tirerules.packs.reading import Document, read
+from tirerules.packs.revisions import File, Repository, RevisionError
 from tirerules.packs.versions import version_of
 
-__all__ = ["Held", "from_place", "from_revisions", "hold"]
+__all__ = ["Held", "from_revisions", "hold"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,40 +69,14 @@ def _outdated(document: Document, held: Iterable[Held]) -> bool:
     return any(each.pack.id == document.data["pack"] and each.pack.version > stated for each in held)
 
 
-# --- files and folders ------------------------------------------------------------------------------------------------
+# --- two revisions ----------------------------------------------------------------------------------------------------
 
 
-def from_place(place: str) -> tuple[File, ...]:
-    """Return the packs' files in a file, in a folder, or at ``REVISION:PATH`` as git writes it.
+def from_revisions(old: str, new: str, path: str) -> tuple[tuple[File, ...], tuple[File, ...], str]:
+    """Return the packs' files at `path` in two revisions, and the old place by a name that lasts.
 
-    Raises MissingDataError where there is no such place or no pack in it, and RevisionError.
-    """
-    if Path(place).exists() or ":" not in place:
-        files = tuple(_on_disk(place))
-    else:
-        revision, _, path = place.partition(":")
-        repository = Repository(Path())
-        # As in git: from the top of the repository, but from here where it starts with a point.
-        inside = repository.inside(path) if path.startswith(("./", "../")) or path in (".", "..") else path.strip("/")
-        found = repository.files(revision, inside)
-        if found is None:
-            raise RevisionError(place, f"the revision {revision!r} has no file or folder {inside!r}")
-        files = found
-    if not files:
-        raise MissingDataError(f"{place}: no .yaml file was found there")
-    return files
-
-
-def _on_disk(place: str) -> Iterator[File]:
-    for file in files_under(place):
-        with file.open("rb") as stream:
-            yield str(file), stream.read(MAX_BYTES + 1)
-
-
-def from_revisions(old: str, new: str, path: str) -> tuple[tuple[File, ...], tuple[File, ...]]:
-    """Return the packs' files at `path` in two revisions; what only one of them has was added or removed.
-
-    `path` is taken from the current folder. Raises RevisionError and MissingDataError.
+    What only one of them has was added or removed. `path` is taken from the current folder. Raises RevisionError and
+    MissingDataError.
     """
     place = Path(path).resolve()
     repository = Repository(next(each for each in (place, *place.parents) if each.is_dir()))
@@ -112,4 +86,4 @@ def from_revisions(old: str, new: str, path: str) -> tuple[tuple[File, ...], tup
         raise RevisionError(path, f"neither {old!r} nor {new!r} has it", "name a pack or a folder of packs")
     if not before and not after:
         raise MissingDataError(f"{path}: no .yaml file was found there in {old!r} or {new!r}")
-    return before or (), after or ()
+    return before or (), after or (), f"{repository.commit(old)}:{inside}"

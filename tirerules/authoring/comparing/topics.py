@@ -44,7 +44,7 @@ class Topic:
     channel: str
     fact: str
     sort: Sort
-    of: str = ""  #: the measure of the tire that a relative limit follows from
+    of: str = ""  #: the measure of the tire that a relative limit follows from, or the finding that a floor contradicts
 
     @property
     def subject(self) -> str:
@@ -136,13 +136,10 @@ def _clauses(channel: str, rule: Rule, *, cured: bool) -> Iterator[tuple[Topic, 
 def _limited(channel: str, rule: Rule) -> Iterator[str]:
     """Yield what must be limited before a case can pass, and is by `rule`, as the engine looks for gaps.
 
-    That is an injury's size where it is to be repaired, and tread (or wear indicators in its place) for other acts.
+    That is an injury's size where it is to be repaired, and tread for other acts.
     """
     body, repairing = rule.body, channel.startswith(Activity.REPAIR)
-    if isinstance(body, Disqualify):
-        if "worn-to-indicators" in body.values and not repairing:
-            yield "tire.tread_depth"
-    elif isinstance(body, Limit):
+    if isinstance(body, Limit) and not rule.contradicts:
         size = body.fact == "injury.diameter" and body.ceiling and (repairing or channel == Activity.ROAD_USE)
         tread = body.fact == "tire.tread_depth" and not body.ceiling and not repairing
         if size or tread:
@@ -171,7 +168,9 @@ def _topics(channel: str, rule: Rule, cured: bool) -> Iterator[tuple[Topic, Limi
     match rule.body:
         case Limit(fact=fact, value=value) as body:
             sort = Sort.CEILING if body.ceiling else Sort.FLOOR
-            yield Topic(channel, fact, sort, value.of if isinstance(value, Relative) else ""), _plain(body)
+            # What a rule that contradicts a finding demands leaves a case open; no floor that bars makes up for it.
+            of = value.of if isinstance(value, Relative) else rule.contradicts
+            yield Topic(channel, fact, sort, of), _plain(body)
         case Disqualify(values=values, fact=fact):
             words = frozenset(values) - (CURED_BY_REPAIR if cured else frozenset())
             if words:

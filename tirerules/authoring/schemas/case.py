@@ -23,6 +23,7 @@ from tirerules.vocabulary import (
     Kind,
     facts_of,
 )
+from tirerules.words import ZONE_EVIDENCE
 
 __all__ = ["case_schema"]
 
@@ -82,6 +83,7 @@ def case_schema() -> Json:
                 "activity": one_of(words.ACTIVITIES, "What is being done."),
                 "on": {**DATE, "type": ["string", "null"], "description": "The day asked about; left out: today."},
                 "reading": one_of(READINGS, "How a limit printed in two units is read."),
+                "zones": one_of(ZONE_EVIDENCE, "Whether a named zone is enough, or only one whose place was measured."),
                 "tire": _one_group("tire"),
                 "vehicle": _one_group("vehicle"),
                 "axle": _one_group("axle"),

@@ -18,6 +18,7 @@ __all__ = [
     "head",
     "listed",
     "one_of",
+    "partial",
     "text",
     "titled",
     "unprompted",
@@ -117,6 +118,24 @@ def advice(schema: Json) -> Json:
     if "properties" in schema:
         told["properties"] = {key: advice(part) for key, part in schema["properties"].items()}
     return told
+
+
+def partial(schema: Json) -> Json:
+    """Return the schema of a part of what `schema` describes.
+
+    It is closed to the same words and requires no key. Nothing in it is null: what is not known is left out.
+    """
+    part: Json = {keyword: said for keyword, said in schema.items() if not keyword.startswith("$")}
+    if "enum" in schema:
+        part["enum"] = [word for word in schema["enum"] if word is not None]
+    if isinstance(schema.get("type"), list):
+        (part["type"],) = (kind for kind in schema["type"] if kind != "null")
+    if "items" in schema:
+        part["items"] = partial(schema["items"])
+    if "properties" in schema:
+        part["required"] = []
+        part["properties"] = {key: partial(each) for key, each in schema["properties"].items()}
+    return part
 
 
 def titled(schema: Any, title: str = "") -> Any:

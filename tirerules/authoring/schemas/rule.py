@@ -60,7 +60,7 @@ def _limit(fact: Fact) -> Json:
             description="Two figures printed for one limit; the stricter binds, unless a case asks for the first.",
         )
         shape = dual
-        if fact.name == "injury.reach":
+        if fact.name in ("injury.reach", "repair.reach"):
             shape = {"if": {"required": ["half-of"]}, "then": {"$ref": "#/$defs/relative"}, "else": dual}
         figure = {"if": {"type": "object"}, "then": shape, "else": figure, "anyOf": [{}]}
     relations = {relation: {**figure, "description": meaning} for relation, meaning in words.RELATIONS.items()}
@@ -179,6 +179,10 @@ def rule_schema() -> Json:
                 ("up-to", "by"),
                 description="How far the documented rating of a repair unit may extend this limit; never for a law.",
             ),
+            "contradicts": {
+                "const": "worn-to-indicators",
+                "description": "A tire below this limit contradicts an inspection that did not record this finding.",
+            },
             "source": text("The key of one entry under `sources`."),
             "in-force": block(
                 {

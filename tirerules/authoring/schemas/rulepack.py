@@ -19,6 +19,7 @@ from tirerules.authoring.schemas.parts import (
     head,
     listed,
     one_of,
+    partial,
     text,
     titled,
     unprompted,
@@ -71,19 +72,26 @@ def rulepack_schema() -> Json:
         {
             "case": {
                 "type": "object",
-                "description": "A case, as in case.schema.json; without jurisdictions it is asked about this pack's.",
+                "description": (
+                    "A case, as in case.schema.json, laid over what is `given`; null takes a given fact away. Without "
+                    "jurisdictions it is asked about this pack's."
+                ),
                 "anyOf": [{}, {"properties": advice(case_schema())["properties"]}],
             },
             "expect": block(
                 {
                     "verdict": one_of(words.VERDICT, "How the case ends."),
                     "because": listed(text("A rule of this pack, or `pack/rule`."), minItems=1),
+                    "not-because": listed(text("A rule that must not be among those that decide."), minItems=1),
                     "methods": block(
                         {method: one_of(words.VERDICT, said) for method, said in words.METHODS.items()},
                         description="How the case ends by each repair method.",
                     ),
                     "questions": listed(
                         one_of(words.QUESTIONS), description="What the answer must ask for, most decisive first."
+                    ),
+                    "steps": listed(
+                        one_of(words.STEPS), description="All that must be done, in the order in which it is told."
                     ),
                 },
                 ("verdict",),
@@ -135,6 +143,10 @@ def rulepack_schema() -> Json:
                 "not-law": listed(
                     not_law, description="Bills and texts often taken for law that are none; they never bind."
                 ),
+                "given": {
+                    **partial(case_schema()),
+                    "description": "Part of a case: the facts that hold in every example, unless it says otherwise.",
+                },
                 "examples": listed(
                     example, description="Invented tires; `tirerules check` decides each and compares the answers."
                 ),

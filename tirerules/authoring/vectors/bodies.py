@@ -37,6 +37,7 @@ Varied = Iterator[tuple[str, Json]]
 _RESTS_ON: Final[Mapping[str, tuple[str, ...]]] = {
     "tire.tread_depth": ("tire.tread_depth", "tire.tread_grid"),
     "injury.reach": ("injury.from_centerline", "injury.zone"),
+    "repair.reach": ("repair.from_centerline", "repair.zone"),
     "injury.diameter": ("injury.diameter", "injury.surface_diameter"),
     "repairs.opposed": ("repairs.opposed", "injury.zone", "repair.zone"),
     "repairs.spacing_angle": ("injury.clock", "repair.clock"),

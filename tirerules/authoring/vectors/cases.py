@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import Any, Final
 
 from tirerules.authoring.vectors.figures import text_of
-from tirerules.quantities import measure
+from tirerules.errors import QuantityError
+from tirerules.quantities import measure, quantity
 from tirerules.vocabulary import FACTS, Activity, Dimension
 
 __all__ = ["LISTS", "Json", "listed", "stated", "unrecorded", "with_fact", "without"]
@@ -42,8 +43,8 @@ def with_fact(case: Json, name: str, value: Any) -> Json | None:
     The count of repairs cannot be smaller than what the case lists, nor a place lie before the center line.
     """
     match name:
-        case "injury.reach":
-            return _reaching(case, value)
+        case "injury.reach" | "repair.reach":
+            return _reaching(case, FACTS[name].group, value)
         case "repairs.spacing_angle":
             return _apart(case, value)
         case "repairs.count":
@@ -100,24 +101,28 @@ def unrecorded(case: Json, group: str) -> Json:
     return _less(case, LISTS[group])
 
 
-def _reaching(case: Json, reach: str) -> Json | None:
-    """State a straight hole whose edge lies `reach` from the center line."""
-    half = measure(stated(case, "injury.diameter") or "0 mm").high.exact / 2
+def _reaching(case: Json, group: str, reach: str) -> Json | None:
+    """State a straight hole, or an earlier repair of one, whose edge lies `reach` from the center line."""
+    half = measure(stated(case, f"{group}.diameter") or "0 mm").high.exact / 2
     said = measure(reach)
     low, high = said.low.exact - half, said.high.exact - half
     if low < 0:
         return None
     text = text_of(low, "mm") if low == high else f"{text_of(low, 'mm')} to {text_of(high, 'mm')}"
-    return _put(_put(case, "injury.from_centerline", text), "injury.angle", "0 deg")
+    placed = _put(case, f"{group}.from_centerline", text)
+    return _put(placed, "injury.angle", "0 deg") if group == "injury" else placed
 
 
 def _apart(case: Json, angle: str) -> Json | None:
     """State where around the tire the first two repairs lie; an angle between two ends cannot be stated so."""
-    said = measure(angle, Dimension.ANGLE)
-    if said.low != said.high or (said.low.exact * 10**6).denominator != 1:
+    try:
+        said = quantity(angle, Dimension.ANGLE, around=True)
+    except QuantityError:
+        return None
+    if (said.exact * 10**6).denominator != 1:
         return None
     # The first two are an injury and a repair, or two repairs.
-    turned = [text_of(Fraction(0), "deg"), text_of(said.low.exact, "deg")]
+    turned = [text_of(Fraction(0), "deg"), text_of(said.exact, "deg")]
     new, old = case.get("injuries", [])[:1], case.get("earlier_repairs", [])
     placed = [{**spot, "clock": clock} for spot, clock in zip([*new, *old], turned, strict=False)]
     return {

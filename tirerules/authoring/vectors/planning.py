@@ -26,7 +26,7 @@ from tirerules.record import case_from_json, case_to_json
 from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import ACTIVITIES, Activity, answering
 
-__all__ = ["Vector", "plan", "rules_of"]
+__all__ = ["Trying", "Vector", "day_of", "plan", "rules_of"]
 
 #: What a vector of a place as it stands is asked for: the two facts that every case must be limited on.
 _ESSENTIAL: Final = ("injury.diameter", "tire.tread_depth")
@@ -57,7 +57,7 @@ def plan(rulebook: Rulebook, codes: Sequence[str] = ()) -> tuple[Vector, ...]:
 
     Raises UnknownJurisdictionError for a code that the rulebook does not hold.
     """
-    trying = _Trying(rulebook, codes)
+    trying = Trying(rulebook, codes)
     alike: dict[str, list[_Asked]] = {}
     for asked in (*trying.rules(), *trying.places()):
         # In the one form in which a case is written: as the library writes the case that it has read.
@@ -79,7 +79,7 @@ def rules_of(rulebook: Rulebook, codes: Sequence[str] = ()) -> Iterator[tuple[Pa
         yield from ((pack, rule) for rule in pack.rules)
 
 
-class _Trying:
+class Trying:
     """Makes the cases for one rulebook, and remembers what the cases decided on the way to a start."""
 
     def __init__(self, rulebook: Rulebook, codes: Sequence[str]) -> None:
@@ -89,9 +89,11 @@ class _Trying:
         self.answers: dict[str, Answer] = {}
 
     def start(self, rule: Rule, place: str, activity: Activity, on: date) -> Json:
+        """Return the case from which the variations of a rule start (`tirerules.authoring.vectors.starting.start`)."""
         return start(self.ask, self.packs(place), rule, place, activity, on)
 
     def ask(self, case: Json) -> Answer:
+        """Return the answer to a case, decided once."""
         key = json.dumps(case)
         if key not in self.answers:
             self.answers[key] = answer(self.rulebook, case)
@@ -104,12 +106,12 @@ class _Trying:
         for pack, rule in rules_of(self.rulebook, self.codes):
             steps = isinstance(rule.body, Require)
             facts = () if isinstance(rule.body, Require) else (rule.body.fact,)
-            for place in self._places(pack):
+            for place in self.places_of(pack):
                 suffix = f"@{place}" if pack.kind in OVERLAYS else ""
-                for name, case in self._of_rule(rule, place, _day(pack, rule)):
+                for name, case in self.of_rule(rule, place, day_of(pack, rule)):
                     yield _Asked(f"{rule.name}/{name}{suffix}", case_from_json(case), facts, steps)
 
-    def _places(self, pack: Pack) -> Sequence[str]:
+    def places_of(self, pack: Pack) -> Sequence[str]:
         """Return where a pack is tried: in its own place; the baseline in one country; an overlay wherever asked."""
         if pack.kind in OVERLAYS:
             return self.codes or self.rulebook.codes
@@ -120,7 +122,8 @@ class _Trying:
             raise UnknownJurisdictionError(COUNTRIES[0], True, self.rulebook.codes)
         return held[:1]
 
-    def _of_rule(self, rule: Rule, place: str, on: date) -> Varied:
+    def of_rule(self, rule: Rule, place: str, on: date) -> Varied:
+        """Yield every variation of one rule in one place, by name; the rule binds on the day `on`."""
         own = [activity for activity in ACTIVITIES if activity in rule.activities]
         for activity in own:
             prefix = f"{activity}/" if len(own) > 1 else ""
@@ -152,7 +155,7 @@ class _Trying:
                 yield _Asked(f"{name}/nothing-known", Case((code,), activity, on), _ESSENTIAL)
 
 
-def _day(pack: Pack, rule: Rule) -> date:
+def day_of(pack: Pack, rule: Rule) -> date:
     """Return the day of the pack's review, or of the days on which the rule binds the one nearest to it."""
     if rule.start is not None and pack.reviewed < rule.start:
         return rule.start

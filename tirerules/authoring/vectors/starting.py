@@ -23,7 +23,7 @@ from tirerules.quantities import Quantity, measure
 from tirerules.strictest.bounds import Interval, Strictest, Value
 from tirerules.vocabulary import FACTS, PAIRED, REPAIR_METHODS, Activity, Fact, Kind
 
-__all__ = ["Ask", "spoken", "start", "words_of"]
+__all__ = ["Ask", "ordinary", "spoken", "start", "words_of"]
 
 _COLUMNS: Final = ("tire.class", "vehicle.kind", "vehicle.use", "vehicle.gvwr", "tire.load_range", "tire.speed_symbol")
 #: Ordinary tires on ordinary vehicles; only what the rules of a place read is stated of them.
@@ -63,6 +63,7 @@ _USUAL: Final[Mapping[str, Any]] = {
     "injury.unit_width": "40 mm",
     "repair.diameter": "3 mm",
     "repair.from_centerline": "5 mm",
+    "repair.reach": "5 mm",
     "repair.unit_length": "40 mm",
     "repair.unit_width": "40 mm",
     "repairs.spacing": "600 mm",
@@ -85,11 +86,15 @@ _UNUSUAL: Final = frozenset(
         "injury.from_centerline",
         "injury.reach",
         "injury.clock",
+        "repair.from_centerline",
+        "repair.reach",
         "repair.clock",
         "repairs.count",
         *_BANDS,
     }
 )
+#: Where one of these is stated, bands are drawn on the measures of the tire.
+_MEASURED: Final = ("injury.from_centerline", "injury.reach", "repair.from_centerline", "repair.reach")
 
 
 #: Decides a case; a caller may remember the answers, for many rules of one place start from the same case.
@@ -105,8 +110,7 @@ def start(ask: Ask, packs: Iterable[Pack], rule: Rule, code: str, activity: Acti
     head = {"jurisdictions": [code], "activity": str(activity), "on": on.isoformat()}
     silent = rule not in relevant
     best, most = {}, None
-    # A tire of which nothing has to be changed is the most ordinary one for the rule.
-    for tire in sorted(_TIRES, key=lambda tire: not _fits(tire, rule)):
+    for tire in ordinary(rule):
         case = _case(rule, relevant, tire, head)
         worth = _worth(ask(case), rule, silent=silent)
         if most is None or worth > most:
@@ -114,6 +118,11 @@ def start(ask: Ask, packs: Iterable[Pack], rule: Rule, code: str, activity: Acti
         if worth[:3] == _BEST:
             break
     return best
+
+
+def ordinary(rule: Rule) -> Sequence[Mapping[str, Any]]:
+    """Return ordinary tires on ordinary vehicles as facts, those first that nothing must be changed of for `rule`."""
+    return sorted(_TIRES, key=lambda tire: not _fits(tire, rule))
 
 
 def _fits(tire: Mapping[str, Any], rule: Rule) -> bool:
@@ -158,7 +167,7 @@ def _case(rule: Rule, relevant: Sequence[Rule], tire: Mapping[str, Any], head: J
     wanted = {name for name in read if name not in _UNUSUAL or name in mine} | {*_ALWAYS}
     wanted |= {*_INJURY} if injured else set()
     wanted |= {*_REPAIR} if repaired else set()
-    if "injury.from_centerline" in wanted or "injury.reach" in wanted:
+    if not wanted.isdisjoint(_MEASURED):
         wanted |= {name for name in _BANDS if name in _data([*relevant, rule])}
     skipped = {"", "repairs", *(() if injured else ("injury",)), *(() if repaired else ("repair",))}
     for fact in FACTS.values():

@@ -69,6 +69,14 @@ class Repository:
         inside = place.relative_to(self._top).as_posix()
         return "" if inside == "." else inside
 
+    def commit(self, revision: str) -> str:
+        """Return the id of the commit that a revision names. Raises RevisionError where there is none."""
+        # A name that starts with a dash would be an option to git.
+        found = None if revision.startswith("-") else self._git("rev-parse", "--verify", "-q", f"{revision}^{{commit}}")
+        if found is None or found.returncode:
+            raise RevisionError(revision, "git knows no such revision", "name a commit, a branch or a tag")
+        return found.stdout.decode().strip()
+
     def files(self, revision: str, path: str) -> tuple[File, ...] | None:
         """Return the YAML files at `path`, from the top of the repository; None where the revision has no such path.
 
@@ -76,7 +84,7 @@ class Repository:
         RevisionError for a revision that does not exist and a file that cannot be read, and PackError for one that is
         too large for a pack.
         """
-        entries = list(self._tree(self._commit(revision), path))
+        entries = list(self._tree(self.commit(revision), path))
         below = len(path) + 1 if path else 0
         wanted = [entry for entry in entries if entry.name == path or _wanted(entry.name[below:], entry.mode)]
         for entry in wanted:
@@ -91,13 +99,6 @@ class Repository:
         contents = self._contents([entry.object for entry in wanted])
         files = tuple((f"{revision}:{entry.name}", content) for entry, content in zip(wanted, contents, strict=True))
         return files if entries else None
-
-    def _commit(self, revision: str) -> str:
-        # A name that starts with a dash would be an option to git.
-        found = None if revision.startswith("-") else self._git("rev-parse", "--verify", "-q", f"{revision}^{{commit}}")
-        if found is None or found.returncode:
-            raise RevisionError(revision, "git knows no such revision", "name a commit, a branch or a tag")
-        return found.stdout.decode().strip()
 
     def _tree(self, commit: str, path: str) -> Iterator[_Entry]:
         listed = self._git("ls-tree", "-r", "-l", "-z", "--full-tree", commit, *(["--", path] if path else []))

@@ -308,7 +308,8 @@ def test_an_everyday_word_is_answered_with_the_trades_and_never_taken_for_it(run
 
 
 def test_several_injuries_are_told_apart(run, tmp_path):
-    case = repair_case(injuries=injury() + injury(diameter="8 mm"), repairs={"overlap": False})
+    two = injury() + injury(diameter="8 mm")
+    case = repair_case(injuries=two, repairs={"overlap": False}, tire={"construction": "radial"})
     found = run("decide", json_file(tmp_path, case))
     assert "NO injury.diameter (injury 2): 8 mm" in section(found.out, "Why")
     assert "injury 1, one-piece: within limits" in section(found.out, "By method")

@@ -251,7 +251,7 @@ def test_a_tire_with_one_reading_less_worn_than_the_law_counts_passes(row):
 
 
 #: A word of the same fact that no law names.
-HARMLESS = {"repair.zone": "crown", "repair.method": "one-piece", "tire.class": "passenger"}
+HARMLESS = {"repair.zone": "crown", "repair.method": "one-piece", "tire.class": "passenger", "injury.kind": "cut"}
 
 
 @pytest.mark.parametrize("row", named(LISTS))
@@ -314,7 +314,7 @@ OUT_OF_SCOPE = [
     ("US-CA", "used-tire-installation", {"tire": {"same_vehicle": True}}, "9889.30", ""),
     ("US-OH", "used-tire-installation", {"vehicle": {"kind": "multipurpose"}}, "1345.022", ""),
     ("US-OH", "used-tire-installation", {"vehicle": {"kind": "truck"}}, "1345.022", ""),
-    ("US-CO", "road-use", {"vehicle": {"use": "commercial"}}, "42-4-228", ""),
+    ("US-CO", "road-use", {"vehicle": {"use": "commercial", "gvwr": "16001 lb"}}, "42-4-228", ""),
     ("US-AZ", "road-use", {"vehicle": {"kind": "passenger-car"}}, "R13-3-1102", ""),
     ("US-UT", "inspection", {"vehicle": {"kind": "bus"}}, "R714-160-8", ""),
     ("US-NC", "road-use", {"vehicle": {**TRUCK, "gvwr": "10000 lb"}, **STEER}, "20-122.1", "4/32 in"),

@@ -17,7 +17,7 @@ from tirerules.packs.pack import Example, NotLaw, Pack
 from tirerules.packs.rule import Source
 from tirerules.packs.rule_building import Collector, RuleBuilder
 from tirerules.packs.versions import specifiers_of, version_of
-from tirerules.vocabulary import Activity
+from tirerules.vocabulary import Activity, answering
 
 __all__ = ["build_pack", "merged", "read_pack", "rebuild_pack"]
 
@@ -143,6 +143,8 @@ class _Builder(Collector):
         coverage = {Activity(name): said for name, said in self.data["coverage"].items()}
         regulated = {name for rule in self.data["rules"] for name in rule["activity"]}
         for activity, said in coverage.items():
+            if activity not in regulated and not regulated.isdisjoint(answering(activity)):
+                continue  # rules on an act that it implies bind it too: whether they are its law, the pack says
             if (said in ("rules", "partial")) != (activity in regulated):
                 held = "rules" if activity in regulated else "no rules"
                 message = f"coverage says {said!r} for {activity}, but the pack has {held} for it"

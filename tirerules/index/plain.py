@@ -124,6 +124,7 @@ _INJURY, _REPAIR = _keys_of("injury", INJURY), _keys_of("repair", REPAIR)
 _ACTIVITIES, _METHODS, _FINDINGS = frozenset(words.ACTIVITIES), frozenset(words.METHODS), frozenset(words.FINDINGS)
 _OTHERS = frozenset(
     {"jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit", "reading"}
+    | {"zones"}
 )
 
 
@@ -165,7 +166,7 @@ class PlainCase:
             _findings(said.get("findings")),
             self.method,
         )
-        if said.get("repair_unit") is not None:
+        if said.get("repair_unit") is not None or said.get("zones") not in (None, words.ZONE_EVIDENCE[0]):
             raise _Left
         self._whole()
         self.worked_out = _sidewall(self.stated.whole)

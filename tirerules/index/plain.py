@@ -123,8 +123,10 @@ _GROUPS = {group: _keys_of(group, WHOLE) for group in ("tire", "vehicle", "axle"
 _INJURY, _REPAIR = _keys_of("injury", INJURY), _keys_of("repair", REPAIR)
 _ACTIVITIES, _METHODS, _FINDINGS = frozenset(words.ACTIVITIES), frozenset(words.METHODS), frozenset(words.FINDINGS)
 _OTHERS = frozenset(
-    {"jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit", "reading"}
-    | {"zones"}
+    {
+        *("jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit"),
+        *("reading", "zones"),
+    }
 )
 
 

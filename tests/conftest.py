@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+from collections.abc import Generator
 
 import pytest
 
@@ -23,3 +24,23 @@ def pytest_configure(config: pytest.Config) -> None:
         folder = tempfile.mkdtemp(prefix="tirerules-tests-")
         os.environ |= {_OWN: folder, "TIRERULES_CACHE": folder}
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Let a test that was skipped fail: a check that did not run has said nothing, and nobody counts skips."""
+    report = yield
+    if report.skipped and not hasattr(report, "wasxfail"):
+        report.outcome, report.longrepr = "failed", f"skipped, which no test may be: {report.longrepr}"
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(
+    collector: pytest.Collector,
+) -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    """Let a module that skips itself fail too."""
+    report = yield
+    if report.skipped:
+        report.outcome, report.longrepr = "failed", f"skipped, which no module may be: {report.longrepr}"
+    return report

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import textwrap
 from collections.abc import Mapping
 from functools import cache
@@ -89,6 +90,14 @@ def ship(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
     """Let the library ship the packs in `folder` alone, until the test ends."""
     place = data.place
     monkeypatch.setattr(data, "place", lambda name: str(folder) if name == "rulepacks" else place(name))
+
+
+def program(name: str) -> str:
+    """Return the path of a program that a marked test needs. Fails where it is missing: no test is ever skipped."""
+    path = shutil.which(name)
+    if path is None:
+        pytest.fail(f"{name} was not found on the PATH -- install it, or run the tests that need Python alone")
+    return path
 
 
 @cache

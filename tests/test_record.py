@@ -97,6 +97,8 @@ def value_of(fact: Fact) -> st.SearchStrategy[Any]:
         return st.sampled_from(TEXTS[str(fact.dimension)])
     if fact.kind is Kind.FLAG:
         return st.booleans()
+    if fact.kind is Kind.COUNT:
+        return st.integers(0, 60)
     return st.sampled_from(fact.values)
 
 

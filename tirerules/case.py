@@ -13,7 +13,8 @@ from functools import lru_cache
 from operator import attrgetter
 from typing import Any, ClassVar, Final
 
-from tirerules.errors import CaseError, Problem, QuantityError, nearest
+from tirerules.errors import CaseError, Problem, QuantityError
+from tirerules.everyday import offers
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES, Measured, Quantity
 from tirerules.scales import age_on, date_code, position, size
@@ -86,8 +87,8 @@ def _problem_with_grid(fact: Fact, value: Any) -> tuple[str, str] | None:
 def _problem_with_word(name: str, value: Any, words: tuple[str, ...]) -> tuple[str, str] | None:
     if isinstance(value, str) and value in words:
         return None
-    offers = nearest(value, words) if isinstance(value, str) else ()
-    hint = f"did you mean {' or '.join(offers)}?" if offers else f"one of: {', '.join(words)}"
+    meant = offers(value, words) if isinstance(value, str) else ()
+    hint = f"did you mean {' or '.join(meant)}?" if meant else f"one of: {', '.join(words)}"
     return f"{value!r} is no {name}", hint
 
 

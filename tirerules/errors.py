@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from tirerules.escaping import escaped
+
 __all__ = [
     "CaseError",
     "ConflictError",
@@ -51,7 +53,8 @@ class Problem:
 
     `line` and `column` count from 1; 0 means that the document has no lines (a value made in Python).
     `path` names the place within the document, such as ``rules[2].limit.at-most``. `severity` is ``error``, ``warning``
-    or ``information``; only the last lets a check end clean.
+    or ``information``; only the last lets a check end clean. Its text is one line in which nothing acts
+    (`tirerules.escaping`); the parts are as they were found.
     """
 
     code: str
@@ -67,7 +70,7 @@ class Problem:
         place = ":".join(str(part) for part in (self.file, self.line or "", self.column or "") if part != "")
         where = f" at {self.path}" if self.path else ""
         cure = f" -- {self.hint}" if self.hint else ""
-        return f"{place + ': ' if place else ''}[{self.code}]{where} {self.message}{cure}"
+        return escaped(f"{place + ': ' if place else ''}[{self.code}]{where} {self.message}{cure}")
 
 
 class TirerulesError(Exception):

@@ -78,7 +78,7 @@ _LONGEST_TEXT: Final = 80
 _NUMBER: Final = (
     r"(?:[0-9]{1,9}[ -][0-9]{1,9}/[0-9]{1,9}|[0-9]{1,9}/[0-9]{1,9}|[0-9]{1,9}(?:\.[0-9]{1,18})?|\.[0-9]{1,18})"
 )
-_UNIT: Final = r"(?:[A-Za-z]+|[\"°])"
+_UNIT: Final = r'(?:[A-Za-z]+|["°])'
 #: The form of one quantity, for schemas: a number, then its unit.
 PATTERN: Final = rf"^{_NUMBER} ?{_UNIT}$"
 _ONE: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -16,6 +17,7 @@ from tirerules.authoring.comparing.gate import violations as by_pack
 from tirerules.authoring.comparing.reports import json_report, markdown, summary, text
 from tirerules.authoring.comparing.sources import hold
 from tirerules.errors import ConflictError, PackError, Problem
+from tirerules.escaping import inert
 
 
 def violations(*said: Any) -> tuple[Problem, ...]:
@@ -443,12 +445,17 @@ def test_the_markdown_is_a_table_for_each_pack():
 
 
 def test_a_pack_cannot_speak_to_the_terminal_or_to_people():
-    said = 'says: "A \\e[31mred\\u202e | *bold* @someone #12 <b> `code` [link](x) tire_class"'
-    found = compare([edited()], [edited(("says: An invented limit.", said))])
+    # Reading would refuse such a text; a report shows it safely all the same.
+    hostile = "A \x1b[31mred\u202e | *bold* @someone #12 <b> `code` [link](x) tire_class\n::error::\n##[error]no"
+    held = edited()
+    rules = tuple(replace(rule, says=hostile) if rule.id == "size" else rule for rule in held.pack.rules)
+    found = compare([edited()], [replace(held, pack=replace(held.pack, rules=rules, sha256="0" * 64))])
     plain_text = text(found, {})
     assert "\x1b" not in plain_text
     assert "\u202e" not in plain_text
     assert r"A \x1b[31mred\u202e | *bold* @someone" in plain_text
+    assert not any(line.lstrip().startswith("::") for line in inert(plain_text).splitlines())
+    assert "##[" not in inert(plain_text)
     row = next(line for line in markdown(found, {}).splitlines() if "rule size" in line)
     assert row.count("|") - row.count(r"\|") == 5
     for shown in (

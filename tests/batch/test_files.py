@@ -402,6 +402,23 @@ def test_a_file_that_is_none_is_refused_before_anything_is_written(name, content
     assert not (tmp_path / "out").exists()
 
 
+def test_a_column_whose_name_is_no_text_is_refused(tmp_path):
+    """The bug: a traceback, and exit code 1, which says that tickets were set aside."""
+    source = tmp_path / "tickets.parquet"
+    table = table_of([{**PLAIN, "QQQQ": "x"}])
+    pa.parquet.write_table(table, source, store_schema=False)
+    source.write_bytes(source.read_bytes().replace(b"QQQQ", b"\xff\xfe\xfa\xfb"))
+    with pytest.raises(BatchError, match="the name of a column is no UTF-8 text"):
+        audit(few_places(), source, tmp_path / "out", keep=["QQQQ"])
+    assert not (tmp_path / "out").exists()
+    stream = pa.BufferOutputStream()
+    with pa.ipc.new_stream(stream, table.schema) as writer:
+        writer.write_table(table)
+    content = stream.getvalue().to_pybytes().replace(b"QQQQ", b"\xff\xfe\xfa\xfb")
+    with pytest.raises(BatchError, match="the name of a column is no UTF-8 text"):
+        decide_batch(few_places(), pa.ipc.open_stream(content).read_all())
+
+
 def test_columns_of_a_wrong_type_are_refused_before_anything_is_written(tmp_path):
     source = write(tmp_path / "tickets.parquet", table_of([{**PLAIN, "injury.diameter": 5.0}]))
     with pytest.raises(BatchError, match="the column holds double"):

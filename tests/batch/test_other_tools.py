@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import pytest
+import duckdb
+import polars
 
 from tests.batch.tickets import PLAIN, few_places, table_of
 from tirerules.batch import decide_batches
@@ -19,7 +20,6 @@ def verdicts(streams):
 
 
 def test_the_batches_of_a_query():
-    duckdb = pytest.importorskip("duckdb")
     connection = duckdb.connect()
     connection.register("tickets", TABLE)
     query = "select * from tickets order by ticket"
@@ -27,7 +27,6 @@ def test_the_batches_of_a_query():
 
 
 def test_a_data_frame_with_texts_or_categories():
-    polars = pytest.importorskip("polars")
     frame = polars.from_arrow(TABLE)
     assert verdicts(decide_batches(few_places(), frame, keep=["ticket"])) == VERDICTS
     assert verdicts(decide_batches(few_places(), [frame.to_arrow()], keep=["ticket"])) == VERDICTS

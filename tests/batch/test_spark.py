@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from datetime import date
 from random import Random
@@ -14,14 +13,13 @@ import pytest
 
 import tirerules
 from tests.batch.tickets import ROOT, generated_cases, row_of, table_of
+from tests.support import program
 from tirerules.batch import BatchError, decide_batch
 from tirerules.batch.answers import TEXTS
 from tirerules.batch.spark import decide_in_arrow, in_blocks
 from tirerules.deciding.decision import PackLock
 
-pytest.importorskip("pyspark", reason="needs the extra tirerules[spark]")
-if shutil.which("java") is None and "JAVA_HOME" not in os.environ:
-    pytest.skip("Spark needs Java", allow_module_level=True)
+pytestmark = pytest.mark.java
 
 DAY = date(2026, 11, 25)
 ROWS = 20_000
@@ -32,6 +30,8 @@ KEEP = {"ticket": "bigint"}
 def spark():
     from pyspark.sql import SparkSession
 
+    if not os.environ.get("JAVA_HOME"):
+        program("java")
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PYTHONPATH", str(ROOT))  # for the workers
         patch.setenv("PYSPARK_PYTHON", sys.executable)

@@ -8,8 +8,6 @@ from types import SimpleNamespace
 
 import pytest
 
-pytest.importorskip("pyarrow", reason="needs the extra tirerules[batch]")
-
 from tests.batch.tickets import PLAIN, few_places, xa_pack
 from tirerules import cli, lock_to_json
 from tirerules.batch.columns import Decider

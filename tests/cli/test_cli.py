@@ -24,6 +24,8 @@ from tests.replaying.releases import NEWER, be_release, packs_of, records_of
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import decision_to_json
 from tirerules.cli import asking, main
+from tirerules.cli.text import _rested_on
+from tirerules.deciding.decision import Outcome, Reason
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.library import builtin
 from tirerules.record import digest_of
@@ -228,8 +230,86 @@ def test_each_method_is_told_with_what_is_against_it(run):
     assert "(industry/sealant-layer-method)" in methods
 
 
+def test_only_a_rule_that_fails_is_a_reason_for_an_outside(run):
+    """The bug: "a tire with a factory sealant layer ..." was given where nobody had spoken of one."""
+    outside = run("decide", *with_flags(tire_sealant_layer=None, injury_diameter="8 mm"))
+    methods = section(outside.out, "By method")
+    assert (outside.code, "sealant" in methods) == (3, False)
+    assert methods.startswith("one-piece: outside limits two-piece: outside limits section: outside limits: ")
+    assert methods.endswith("(industry/no-section-repair)")  # which fails
+    open_yet = run("decide", *with_flags(tire_sealant_layer=None, injury_angle="30 deg"))
+    assert open_yet.code == 4
+    assert "two-piece: undetermined: A tire with a factory sealant layer" in section(open_yet.out, "By method")
+
+
+def test_repairs_that_nobody_mentioned_are_not_listed_one_by_one(run):
+    why = section(run("decide", *with_flags(earlier_repairs=None)).out, "Why")
+    assert why.count("not known") == 1
+    assert re.match(r"\?\? earlier_repairs: not known; needed for industry/.*-repair-size, .*industry/no-overlap$", why)
+    assert "repair.diameter" not in why
+    mentioned = section(run("decide", *with_flags(earlier_repairs=None, repair_zone="crown")).out, "Why")
+    assert "repair.diameter (earlier repair 1): not known" in mentioned
+    assert "earlier_repairs" not in mentioned
+
+
+def test_what_two_injuries_leave_open_is_not_laid_to_repairs(run, tmp_path):
+    case = repair_case(injuries=injury() + injury(), earlier_repairs=None)
+    why = section(run("decide", json_file(tmp_path, case)).out, "Why")
+    assert "repairs.overlap: not known" in why
+    assert "earlier_repairs: not known" in why
+
+
+SOUND = (
+    *("--tire-class", "passenger", "--tire-tread-depth", "9 mm", "--tire-regrooved", "no"),
+    *("--vehicle-kind", "passenger-car", "--vehicle-use", "private", "--findings", "none", "--earlier-repairs", "none"),
+)
+
+
+@pytest.mark.parametrize(
+    ("place", "activity"),
+    [("US-SC", "used-tire-installation"), ("US-NJ", "tire-sale"), ("US-NJ", "road-use"), ("CA-ON", "road-use")],
+)
+def test_a_within_names_what_it_rests_on(run, place, activity):
+    found = run("decide", "--jurisdiction", place, "--activity", activity, *SOUND)
+    assert found.code == 0
+    assert section(found.out, "Why").startswith("ok ")
+
+
+def passes(fact: str, limit: str = "", *, applies: bool = True) -> Reason:
+    return Reason(f"invented/{fact}{limit}", fact, "", "5 mm", limit, Outcome.PASSES, applies, False, "", None)
+
+
+def test_the_strictest_limits_come_first_then_any_then_what_was_not_found():
+    strict, lax = passes("tire.tread_depth", "3 mm"), passes("tire.tread_depth", "2 mm")
+    found, doubtful = passes("findings"), passes("tire.age", "1", applies=False)
+    decision = SimpleNamespace(limits={"tire.tread_depth": SimpleNamespace(binding=(strict.rule,))})
+    assert _rested_on(decision, [lax, found, strict, doubtful]) == [strict]
+    assert _rested_on(decision, [lax, found, doubtful]) == [lax]
+    assert _rested_on(decision, [found, doubtful]) == [found]
+
+
+@pytest.mark.parametrize(
+    ("flag", "word", "offered"),
+    [
+        ("injury-zone", "tread", "crown"),  # once bead, which looks more like it
+        ("repair-zone", "Center", "crown"),
+        ("injury-zone", "edge", "shoulder or belt-edge"),
+        ("tire-class", "car", "passenger"),
+        ("vehicle-kind", "car", "passenger-car"),
+        ("findings", "dry rot", "weather-cracking"),
+        ("method", "patch", "patch-only"),
+        ("injury-zone", "crwn", "crown"),
+    ],
+)
+def test_an_everyday_word_is_answered_with_the_trades_and_never_taken_for_it(run, flag, word, offered):
+    found = run("decide", "--jurisdiction", "US-SC", f"--{flag}", word)
+    assert (found.code, found.out) == (2, "")
+    assert found.err.endswith(f" -- did you mean {offered}?\n")
+
+
 def test_several_injuries_are_told_apart(run, tmp_path):
-    case = repair_case(injuries=injury() + injury(diameter="8 mm"), repairs={"overlap": False})
+    two = injury() + injury(diameter="8 mm")
+    case = repair_case(injuries=two, repairs={"overlap": False}, tire={"construction": "radial"})
     found = run("decide", json_file(tmp_path, case))
     assert "NO injury.diameter (injury 2): 8 mm" in section(found.out, "Why")
     assert "injury 1, one-piece: within limits" in section(found.out, "By method")

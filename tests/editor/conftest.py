@@ -10,6 +10,7 @@ import pytest
 
 from tests.editor import SCHEMA, SETTLED
 from tests.editor.client import LanguageServer
+from tests.support import program
 
 HERE = Path(__file__).parent
 #: Seconds that an installation may take.
@@ -20,14 +21,8 @@ _INSTALL = ("ci", "--no-audit", "--no-fund", "--ignore-scripts", "--loglevel=err
 
 @pytest.fixture(scope="session")
 def server_command(tmp_path_factory):
-    """Return the command that starts the server. Fails where there is no Node.js: these tests are never skipped."""
-    npm, node = shutil.which("npm"), shutil.which("node")
-    if npm is None or node is None:
-        pytest.fail(
-            "Node.js with npm is needed to test the schemas in an editor, and was not found on the PATH -- install it, "
-            'or leave these tests out on purpose with -m "not editor"',
-            pytrace=False,
-        )
+    """Return the command that starts the server."""
+    npm, node = program("npm"), program("node")
     place = tmp_path_factory.mktemp("language-server")
     for name in ("package.json", "package-lock.json"):
         shutil.copy(HERE / name, place)

@@ -22,7 +22,7 @@ from tirerules.packs.library import builtin, files_under
 from tirerules.packs.rule import RELATIONS
 from tirerules.vocabulary import ACTIVITIES, AUTHORITIES, EVIDENCE, FACTS, FINDINGS, GROOVES, METHODS, STEPS
 
-pytestmark = pytest.mark.editor
+pytestmark = pytest.mark.node
 
 MODELINE = f"# yaml-language-server: $schema={SCHEMA}\n"
 TESTABLE = [name for name, fact in FACTS.items() if fact.testable]

@@ -1378,6 +1378,26 @@ MEANING = [
         ["limit: {fact: tire.tread_depth, at-most: 2/32 in, counted: ‸{grooves: every}}"],
         ("counted", ".limit.counted", "only a floor is counted over grooves and places", "delete `counted`"),
     ),
+    (
+        "contradicting ceiling",
+        ["limit: {fact: tire.tread_depth, at-most: 2/32 in}", "contradicts: ‸worn-to-indicators"],
+        (
+            "contradicts",
+            ".contradicts",
+            "only a floor on tread depth, counted in no other way, contradicts a finding",
+            "delete `contradicts`",
+        ),
+    ),
+    (
+        "contradicting in a company's pack",
+        ["limit: {fact: tire.tread_depth, at-least: 2/32 in}", "contradicts: ‸worn-to-indicators"],
+        (
+            "contradicts",
+            ".contradicts",
+            "a rule that contradicts a finding stands in a baseline and has no dates",
+            "delete `contradicts`, or `in-force`",
+        ),
+    ),
 ]
 
 

@@ -150,6 +150,69 @@ def test_a_path_is_written_as_people_write_it(path, text):
     assert path_text(path) == text
 
 
+# --- characters that steer instead of being read ----------------------------------------------------------------------
+
+_WRITTEN = 'x: "é"\na: {}\n'  # a letter of two bytes before: places are counted in characters
+
+
+@pytest.mark.parametrize(
+    ("value", "code", "column"),
+    [
+        *((f'"b\\x{code:02x}"', code, 4) for code in (0x00, 0x07, 0x08, 0x09, 0x0A, 0x0D, 0x1B, 0x7F, 0x85, 0x9B)),
+        *((f'"b\\u{code:04x}"', code, 4) for code in (0x061C, 0x200E, 0x200F, 0x202A, 0x202E, 0x2066, 0x2069, 0x2028)),
+        *(
+            (f"b{chr(code)}", code, 5)
+            for code in (0x061C, 0x200E, 0x200F, 0x202A, 0x202E, 0x2066, 0x2069, 0x2028, 0x85)
+        ),
+        *((f"b # {chr(code)}", code, 8) for code in (0x202E, 0x2066, 0x2029)),
+        ('["b", "c\td"]', 0x09, 12),
+    ],
+    ids=ascii,
+)
+def test_a_character_that_steers_is_refused_at_its_place(value, code, column, loader):
+    """Controls (Unicode category Cc), marks of direction (property Bidi_Control), and ends of lines to some readers."""
+    (problem,) = _problems(_WRITTEN.format(value), loader)
+    assert (problem.code, problem.line, problem.column) == ("control-character", 2, column)
+    named = {0x09: "a tab within text", 0x0A: "the end of a line within text"}.get(code, f"U+{code:04X}")
+    assert named in problem.message
+    assert problem.message.isprintable()
+
+
+@pytest.mark.parametrize("key", ['"b\\e"', '"b\\n"', "b\u202e", '"b\tc"'])
+def test_a_key_is_held_to_the_same(key, loader):
+    (problem,) = _problems(f"x: 1\n{key}: 1\n", loader)
+    assert (problem.code, problem.line) == ("control-character", 2)
+
+
+def test_half_a_character_is_refused(loader):
+    (problem,) = _problems('a: "\\ud800"\n', loader)  # libyaml itself refuses it
+    assert (problem.code, problem.line) in {("control-character", 1), ("yaml-syntax", 1)}
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("a: |\n  b\n  c\n", "b\nc\n"),
+        ("a: >\n  b\n\n  c\n", "b\nc\n"),
+        ('a: "b\n\n  c"\n', "b\nc"),
+        ("a: b\n\n  c\n", "b\nc"),
+        ("a: >-\r\n  b\r\n  c\r\n", "b c"),
+        ("a: b\u00a0c\u200bd é 車 😀\n", "b\u00a0c\u200bd é 車 😀"),
+    ],
+)
+def test_text_on_several_lines_and_letters_of_any_script_are_read(text, value, loader):
+    assert _data(text, loader) == {"a": value}
+
+
+def test_every_character_that_steers_is_told(loader):
+    problems = _problems('a: "\\e"\nb: ["\\x9b", c, "\\a"]\n', loader)
+    assert [(each.code, each.line, each.column) for each in problems] == [
+        ("control-character", 1, 4),
+        ("control-character", 2, 5),
+        ("control-character", 2, 16),
+    ]
+
+
 # --- what is refused, with its place and its cure --------------------------------------------------------------------
 
 _YES_NO = "is yes or no to some YAML readers and text to others"

@@ -49,7 +49,7 @@ RULES = """\
   source: text
 """
 MORE = """
-notes: ["é “ü” \\U0001F6DE \\\\ \\" \\t tab", 'two']
+notes: ["é “ü” \\U0001F6DE \\\\ \\" end", 'two']
 not-law: [{title: Invented bill, outcome: died, would-have-set: nothing, year: 2020}]
 given: {jurisdictions: [US], tire: {class: bus, load_range: G, retread: false}, findings: []}
 examples:

@@ -130,12 +130,16 @@ def named(rows: list[Row]) -> list[Any]:
 
 
 def from_the_section(row: Row, case: dict[str, Any]) -> list[Rung]:
-    """Return the rungs that the row's own pack takes from the row's section and that surely apply to the case."""
+    """Return the rungs that the row's own pack takes from the row's section and that surely apply to the case.
+
+    What follows from a bar on worn indicators and their height is no figure of the section.
+    """
     limits = RULEBOOK.limits(case)
+    written = {rule.name for rule in RULEBOOK.packs[row.code].rules}
     return [
         rung
         for rung in (limits[row.fact].ladder if row.fact in limits else ())
-        if rung.rule.pack == row.code
+        if rung.rule.name in written
         and rung.applies
         and row.activity in rung.rule.activities
         and names(rung.rule.source.citation, row.section)

@@ -7,139 +7,61 @@ and in each a share of the facts is left out. All tires are invented.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from dataclasses import dataclass, field
+import math
 from datetime import date, timedelta
 from fractions import Fraction
 from random import Random
 from typing import Any, Final
 
+from tests.reference.aims import Target, exact, targets
+from tests.reference.derived import entailed
 from tests.reference.words import (
-    ACTIVITIES,
-    BOUNDS,
     COUNTS,
     CURED,
     DOMAINS,
-    EVERYWHERE,
     FINDINGS,
     GROUPS,
-    IMPLIED,
     JUDGED_METHODS,
     METHODS,
+    PAIRED,
     QUANTITIES,
     UNITS,
 )
 
-__all__ = ["Target", "exact", "invented_case", "targets"]
+__all__ = ["invented_case", "targets"]
 
 _UNITS_OF: Final = {"injury.angle": ("deg",), "vehicle.gvwr": ("kg", "lb"), "tire.age": ("years", "months", "days")}
 _LENGTHS: Final = ("mm", "mm", "in", "cm")
-_FALLBACK: Final = {"injury.angle": Fraction(20), "vehicle.gvwr": Fraction(4000), "tire.age": Fraction(2000)}
+#: What a measure is drawn around where no rule names a figure.
+_FALLBACK: Final = {
+    **{"injury.angle": Fraction(20), "vehicle.gvwr": Fraction(4000), "tire.age": Fraction(2000)},
+    **{"tire.tread_width": Fraction(180), "tire.section_width": Fraction(225), "tire.belt_width": Fraction(170)},
+    **{"tire.thickness": Fraction(12), "tire.outside_diameter": Fraction(634)},
+}
 _TRIES: Final = 25
 #: A number of more than nine digits is no quantity that a case may state.
 _TOO_LONG: Final = 10**9
 _BASE: Final = {"in": "mm", "cm": "mm", "lb": "kg", "years": "days", "months": "days"}
 
 
-@dataclass
-class Target:
-    """What the rules that a case will meet read: enough to draw values that matter to them."""
+def invented_case(rng: Random, target: Target, *, placed: bool = False) -> dict[str, Any]:
+    """Return one case, in its JSON form, that asks `target`'s question of an invented tire.
 
-    codes: tuple[str, ...]
-    activity: str
-    figures: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
-    ceilings: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
-    floors: dict[str, set[Fraction]] = field(default_factory=lambda: defaultdict(set))
-    refused: dict[str, set[Any]] = field(default_factory=lambda: defaultdict(set))
-    named: set[str] = field(default_factory=set)
-    findings: set[str] = field(default_factory=set)
-    extended: set[str] = field(default_factory=set)
-    days: set[date] = field(default_factory=set)
-
-    def add(self, rule: dict[str, Any]) -> None:
-        """Note what `rule` reads and what it would refuse."""
-        for name, test in rule.get("when", {}).items():
-            self.named.add(name)
-            if name == "findings":
-                stated = test["not"] if isinstance(test, dict) else test
-                self.findings |= set(stated if isinstance(stated, list) else [stated])
-            if isinstance(test, dict) and (name in QUANTITIES or name in COUNTS):
-                self.figures[name] |= {exact(test[bound]) for bound in BOUNDS if bound in test}
-        for kind in ("limit", "permit", "prohibit"):
-            if kind in rule:
-                self._add_body(kind, rule[kind])
-        if "disqualify" in rule:
-            self.named.add("findings")
-            self.findings |= set(rule["disqualify"]["findings"])
-            self.refused["findings"] |= set(rule["disqualify"]["findings"])
-        if "extendable" in rule:
-            method = rule.get("when", {}).get("method")
-            self.extended |= {method} & set(JUDGED_METHODS) if isinstance(method, str) else set()
-            self.figures["injury.angle"].add(exact(rule["extendable"]["up-to"]))
-        days = {str(day) for day in rule.get("in-force", {}).values()} - {"unknown"}
-        self.days |= {date.fromisoformat(day) for day in days}
-
-    def _add_body(self, kind: str, body: dict[str, Any]) -> None:
-        name = body["fact"]
-        self.named.add(name)
-        if kind == "permit":
-            self.refused[name] |= set(DOMAINS[name]) - set(body["values"])
-        elif kind == "prohibit":
-            self.refused[name] |= set(body["values"])
-        for bound in set(BOUNDS) & set(body):
-            stated = body[bound]
-            if isinstance(stated, dict) and "half-of" in stated:
-                continue  # a share of another fact: no figure to draw around
-            printed = {exact(each) for each in (stated.values() if isinstance(stated, dict) else [stated])}
-            self.figures[name] |= printed
-            (self.ceilings if bound in ("at-most", "less-than") else self.floors)[name] |= printed
-
-
-def exact(stated: str | int) -> Fraction:
-    """Read a figure of a pack in its base unit."""
-    if isinstance(stated, int):
-        return Fraction(stated)
-    number, _, unit = stated.rpartition(" ")
-    return sum(map(Fraction, number.split()), Fraction(0)) * UNITS[unit]
-
-
-def targets(rng: Random, packs: list[dict[str, Any]], count: int) -> list[Target]:
-    """Draw `count` questions (places and an activity) that the packs have rules for, or fall silent on."""
-    places = {pack["pack"]: pack["coverage"] for pack in packs if pack["kind"] not in EVERYWHERE}
-    drawn = []
-    for _ in range(count):
-        codes = tuple(rng.sample(sorted(places), min(len(places), rng.choice((1, 1, 1, 2)))))
-        # Where nobody has read the law, little can be asked that is not open: mostly ask about what was read.
-        read = [
-            activity
-            for activity in ACTIVITIES
-            if all(places[code].get(activity, "not-reviewed") != "not-reviewed" for code in codes)
-        ]
-        activity = rng.choice((*["repair"] * 12, *ACTIVITIES, *read * 2))
-        target = Target(codes, activity)
-        answering = {part for code in codes for part in (code, code[:2])}
-        for pack in packs:
-            if pack["kind"] in EVERYWHERE or pack["pack"] in answering:
-                for rule in pack["rules"]:
-                    if {activity, IMPLIED.get(activity)} & set(rule["activity"]):
-                        target.add(rule)
-        drawn.append(target)
-    return drawn
-
-
-def invented_case(rng: Random, target: Target) -> dict[str, Any]:
-    """Return one case, in its JSON form, that asks `target`'s question of an invented tire."""
-    return _Draw(rng, target).case()
+    `placed` measures where its injuries and earlier repairs lie, and its tread groove by groove.
+    """
+    return _Draw(rng, target, placed).case()
 
 
 class _Draw:
     """One drawing of a case: how tame and how silent it is holds for the whole of it."""
 
-    def __init__(self, rng: Random, target: Target) -> None:
+    def __init__(self, rng: Random, target: Target, placed: bool) -> None:
         self.rng = rng
         self.target = target
-        self.tame = rng.random() < 0.7
-        self.silent = rng.choice((0.0, 0.0, 0.0, 0.03, 0.15, 0.4))
+        self.placed = placed
+        # A measured place gives a tame case more to comply with.
+        self.tame = rng.random() < (0.8 if placed else 0.7)
+        self.silent = rng.choice((0.0, 0.0, 0.0, *([0.0] if placed else []), 0.03, 0.15, 0.4))
         #: One or two facts that rules read and that this case is silent on, though it may state all others.
         self.withheld = rng.sample(sorted(target.named), min(len(target.named), rng.choice((0, 0, 1, 2))))
         self.unit = self._unit() if rng.random() < (0.8 if target.extended else 0.05) else None
@@ -149,13 +71,19 @@ class _Draw:
         is_repair = target.activity == "repair"
         case: dict[str, Any] = {"jurisdictions": list(target.codes), "activity": target.activity, "on": self._day()}
         case |= {group: found for group in GROUPS if group != "repairs" and (found := self._group(group))}
-        self._put(case, "injuries", self._list("injury") if is_repair or rng.random() < 0.2 else [])
-        self._put(case, "earlier_repairs", self._list("repair") if rng.random() < 0.7 else [])
+        tire = case.get("tire", {})
+        if self.placed and "tire.tread_depth" in target.named and rng.random() < 0.2:
+            tire = case["tire"] = {**tire, "tread_grid": self._grid()}
+        self._put(case, "injuries", self._list("injury", tire) if is_repair or rng.random() < 0.2 else [])
+        self._put(case, "earlier_repairs", self._list("repair", tire) if rng.random() < 0.7 else [])
+        if self.placed and rng.random() < 0.15:
+            case["zones"] = rng.choice(("as-named", "measured"))
         self._put(case, "findings", self._findings())
-        if case.get("tire", {}).get("crack_depth") is not None and case.get("findings") is not None:
-            # A depth without the finding is refused as a contradiction.
+        cracked = {key for key in ("crack_depth", "cracks_reach_plies") if case.get("tire", {}).get(key) is not None}
+        if cracked and case.get("findings") is not None:
+            # Words on cracks without the finding are refused as a contradiction.
             if self.tame and "weather-cracking" not in case["findings"]:
-                del case["tire"]["crack_depth"]
+                case["tire"] = {key: value for key, value in case["tire"].items() if key not in cracked}
             else:
                 case["findings"] = sorted({*case["findings"], "weather-cracking"})
         if repairs := self._repairs(case):
@@ -181,23 +109,88 @@ class _Draw:
 
     def _group(self, group: str) -> dict[str, Any]:
         stated: dict[str, Any] = {}
-        for name in (*DOMAINS, *QUANTITIES):
-            if name == "injury.from_centerline" and "injury.reach" in self.target.named:
-                continue  # the oracle knows no geometry
+        for name in (*DOMAINS, *QUANTITIES, "vehicle.seats"):
             if name.startswith(f"{group}.") and (name in self.target.named or self.rng.random() < 0.1):
                 self._put(stated, name.partition(".")[2], None if name in self.withheld else self._value(name))
         return stated
 
-    def _list(self, group: str) -> list[dict[str, Any]]:
-        return [self._group(group) for _ in range(self.rng.choice((1, 1, 1, 1, 2, 3)))]
+    def _list(self, group: str, tire: dict[str, Any]) -> list[dict[str, Any]]:
+        return [self._item(group, tire) for _ in range(self.rng.choice((1, 1, 1, 1, 2, 3)))]
+
+    def _item(self, group: str, tire: dict[str, Any]) -> dict[str, Any]:
+        """Draw an injury or earlier repair; where a band waits for it, mostly at a place that was measured."""
+        rng = self.rng
+        item = self._group(group)
+        if not self.placed:
+            if f"{group}.reach" in self.target.named:
+                item.pop("from_centerline", None)
+            return item
+        if self.target.named & {*PAIRED, "repairs.count"} and rng.random() < 0.5:
+            around = rng.choice((0, 0, 30, 60, 72, 89, 90, 91, 180, 270, 355))
+            item["clock"] = rng.choice((f"{around} deg", f"{around // 30}:{around % 30 * 2:02d}"))
+        if self.target.bands[f"{group}.reach"] and rng.random() < 0.7:
+            self._measure(group, item, tire)
+        return item
+
+    def _measure(self, group: str, item: dict[str, Any], tire: dict[str, Any]) -> None:
+        """Measure the place of an item from the center line; mostly, what else its reach follows from as well."""
+        rng = self.rng
+        if group == "injury" and rng.random() < 0.4:
+            item["angle"] = "0 deg"
+        for key in ("diameter", *(("angle", "leans") if group == "injury" else ())):
+            if key not in item and rng.random() < (0.95 if self.tame else 0.7):
+                item[key] = self._value(f"{group}.{key}")
+        self._put(item, "from_centerline", self._place(group, item, tire))
+        if rng.random() < 0.5:
+            item.pop("zone", None)
+        elif self.tame:
+            item["zone"] = "crown"
+
+    def _place(self, group: str, item: dict[str, Any], tire: dict[str, Any]) -> str:
+        """Draw a place from which the item reaches to an edge, just short of it, just beyond, or beyond it altogether.
+
+        The edge is that of a band or of the tread. Only straight through is an edge hit exactly: what trigonometry
+        yields is irrational, and no gauge tells the last digits.
+        """
+        rng = self.rng
+        edges = [_half_width(each, tire) for each in self.target.bands[f"{group}.reach"]]
+        if (tread := _some_end(tire.get("tread_width"))) is not None:
+            edges.append(tread / 2)
+        known = [each for each in edges if each is not None] or [Fraction(60)]
+        edge = min(known) if self.tame else rng.choice(known)
+        half = (_some_end(item.get("diameter")) or Fraction(0)) / 2
+        degrees = _some_end(item.get("angle")) or Fraction(0)
+        through = (
+            (_some_end(tire.get("thickness")) or Fraction(0)) if item.get("leans") != "toward-center" else Fraction(0)
+        )
+        tilted = group == "injury" and degrees != 0 and item.get("leans") != "along-circumference"
+        own = half
+        if tilted:
+            radians = math.radians(degrees)
+            own = Fraction(round(1000 * (through * math.tan(radians) + half / math.cos(radians))), 1000)
+        hair, step = Fraction(1, 1000), Fraction(3)
+        inside, beyond = (-hair, -step, -4 * step), (hair, step, half, 2 * half, 2 * half + hair)
+        offsets = (*inside, *(() if tilted else (0, 0)), *(() if self.tame else beyond))
+        low, high = sorted(max(Fraction(0), edge - own + rng.choice(offsets)) for _ in range(2))
+        unit = rng.choice(_LENGTHS)
+        return _text(rng, low, unit) if rng.random() < 0.8 else f"{_text(rng, low, unit)} to {_text(rng, high, 'mm')}"
+
+    def _grid(self) -> list[list[str]]:
+        places, grooves = self.rng.choice((1, 2, 3, 3, 3, 6)), self.rng.randint(1, 4)
+        return [[self._measured("tire.tread_depth")[2] for _ in range(grooves)] for _ in range(places)]
 
     def _findings(self) -> list[str]:
         # Mostly findings that some rule speaks of: one that none does leaves every case undetermined.
         pool = set(FINDINGS if self.rng.random() < 0.15 else self.target.findings)
         if self.rng.random() < 0.2:
             pool |= CURED
+        if "tire.regrooved" in self.target.named and not self.tame:
+            pool.add("regroove")
+        if "tire.regrooved" in self.target.named and not self.tame:
+            pool.add("regroove")
         if self.tame:
-            pool -= self.target.refused["findings"] - (CURED if self.target.activity == "repair" else set())
+            refused = self.target.refused["findings"] - (CURED if self.target.activity == "repair" else set())
+            pool = {each for each in pool if not entailed([each]) & refused}
         return self.rng.sample(sorted(pool), min(len(pool), self.rng.choice((0, 0, 0, 1, 1, 2))))
 
     def _repairs(self, case: dict[str, Any]) -> dict[str, Any]:
@@ -228,6 +221,13 @@ class _Draw:
                 low, high, value = self._measured(name)
                 refused = any(high > each for each in self.target.ceilings[name]) or any(
                     low < each for each in self.target.floors[name]
+                )
+            elif name in COUNTS:
+                value = int(self.rng.choice(sorted(self.target.figures[name]) or [Fraction(5)])) + self.rng.choice(
+                    (-1, 0, 0, 1)
+                )
+                refused = any(value > each for each in self.target.ceilings[name]) or any(
+                    value < each for each in self.target.floors[name]
                 )
             else:
                 value = self.rng.choice(DOMAINS[name])
@@ -260,6 +260,27 @@ class _Draw:
         if low == 0 and rng.random() < 0.5:
             middle, half = high / 4, high * 3 / 4  # reaches below zero on paper, and to zero in fact
         return low, high, f"{_text(rng, middle, unit)} ± {_text(rng, half, unit)}"
+
+
+def _some_end(stated: str | None) -> Fraction | None:
+    """One end of what a case states of a quantity; the middle, where it states a width around it."""
+    return None if stated is None else exact(stated.split(" to ")[0].split("±")[0].strip())
+
+
+def _half_width(figure: Any, tire: dict[str, Any]) -> Fraction | None:
+    """About where a band ends on a tire, to draw places around it."""
+    if isinstance(figure, str):
+        return exact(figure)
+    datum = _some_end(tire.get(figure["half-of"].partition(".")[2]))
+    if datum is None:
+        return None
+    rows = figure.get("share", "1/1")
+    for row in rows if isinstance(rows, list) else [{"share": rows}]:
+        if "through" not in row or datum <= exact(row["through"]):
+            share = row["share"]
+            part = Fraction(share.rstrip("% ")) / (100 if "%" in share else 1)
+            return max(Fraction(0), datum * part / 2 - exact(figure.get("inset", "0 mm")))
+    return None
 
 
 def _text(rng: Random, value: Fraction, unit: str) -> str:

@@ -13,12 +13,14 @@ from typing import Any
 
 from tests.reference.facts import Facts
 from tests.reference.rules import Rule, applies, holds, is_ceiling, listed
-from tests.reference.words import DOMAINS
+from tests.reference.words import DOMAINS, LAWFULLY_REGROOVED, PAIRED
 
 __all__ = ["finding_is_judged", "limits_size", "limits_tread", "one_applies"]
 
-#: A rule and a view of it; the number tells apart the repairs that views speak of.
-Instance = tuple[Rule, int, Facts]
+#: Which earlier repair and which pair of repairs a view speaks of, by number.
+Which = tuple[int, int]
+#: A rule and a view of it.
+Instance = tuple[Rule, Which, Facts]
 
 
 def limits_size(rule: Rule) -> bool:
@@ -28,28 +30,37 @@ def limits_size(rule: Rule) -> bool:
 
 
 def limits_tread(rule: Rule) -> bool:
-    """Whether a rule sets a floor on the tread, or bars a tire for having worn down to its indicators."""
+    """Whether a rule sets a floor on the tread: words on its indicators do not, nor does what only contradicts them."""
     limit = rule.get("limit", {})
     is_floor = limit.get("fact") == "tire.tread_depth" and not any(map(is_ceiling, limit))
-    is_worn = "worn-to-indicators" in rule.get("disqualify", {}).get("findings", ())
-    return _is_looked_up(rule) and (is_floor or is_worn)
+    return _is_looked_up(rule) and is_floor and "contradicts" not in rule
 
 
 def finding_is_judged(finding: str, instances: Iterable[Instance], case: dict[str, Any]) -> bool:
-    """Whether a rule that may apply names the finding."""
-    return any(finding in _findings(rule) and applies(rule, view, case) is not False for rule, _, view in instances)
+    """Whether a rule that may apply names the finding.
+
+    A regroove is lawful work on some classes; on every other a rule must bar it, or apply because of it.
+    """
+    is_regroove = finding == "regroove"
+    if is_regroove and (case.get("tire") or {}).get("class") in LAWFULLY_REGROOVED:
+        return True
+    return any(
+        applies(rule, view, case) is not False
+        for rule, _, view in instances
+        if finding in _findings(rule) or (is_regroove and "tire.regrooved" in rule["when"])
+    )
 
 
 def one_applies(wanted: Callable[[Rule], bool], instances: Iterable[Instance], case: dict[str, Any]) -> bool:
     """Whether one of the `wanted` rules applies, whatever the unknown facts turn out to be."""
     open_ones = []
-    for rule, number, view in instances:
+    for rule, which, view in instances:
         if wanted(rule):
             bound = applies(rule, view, case)
             if bound is True:
                 return True
             if bound is None:
-                open_ones.append((rule, number, view))
+                open_ones.append((rule, which, view))
     return bool(open_ones) and _one_applies_in_every_world(open_ones, case)
 
 
@@ -64,10 +75,10 @@ def _one_applies_in_every_world(open_ones: list[Instance], case: dict[str, Any])
     That is so of a quantity, whether it was not measured or lies astride the figure.
     """
     tests: dict[tuple[str, int], list[Rule]] = {}
-    for rule, number, view in open_ones:
+    for rule, which, view in open_ones:
         for name in rule["when"]:
             if holds(rule, name, view.get(name), case) is None:
-                tests.setdefault(_variable(name, number), []).append(rule)
+                tests.setdefault(_variable(name, which), []).append(rule)
     if any(name not in DOMAINS for name, _ in tests):
         return False
     # Of the values that no test tells apart, one is tried: two unknown speed symbols alone would be 289 worlds.
@@ -77,21 +88,21 @@ def _one_applies_in_every_world(open_ones: list[Instance], case: dict[str, Any])
         tried.append(told.values())
     worlds = (dict(zip(tests, values, strict=True)) for values in product(*tried))
     return all(
-        any(applies(rule, _imagined(view, number, world), case) for rule, number, view in open_ones) for world in worlds
+        any(applies(rule, _imagined(view, which, world), case) for rule, which, view in open_ones) for world in worlds
     )
 
 
-def _variable(name: str, number: int) -> tuple[str, int]:
-    """An unknown fact; each earlier repair has its own, all else is the same in every view."""
-    return name, number if name.startswith("repair.") else 0
+def _variable(name: str, which: Which) -> tuple[str, int]:
+    """An unknown fact; each earlier repair and each pair has its own, all else is the same in every view."""
+    return name, which[0] if name.startswith("repair.") else which[1] if name in PAIRED else 0
 
 
-def _imagined(view: Facts, number: int, world: dict[tuple[str, int], Any]) -> Facts:
-    return view | {name: value for (name, of), value in world.items() if (name, of) == _variable(name, number)}
+def _imagined(view: Facts, which: Which, world: dict[tuple[str, int], Any]) -> Facts:
+    return view | {name: value for (name, of), value in world.items() if (name, of) == _variable(name, which)}
 
 
 def _findings(rule: Rule) -> list[str]:
-    """The findings that a rule names, in its body or in its condition."""
-    condition = rule.get("when", {}).get("findings", [])
-    named = listed(condition["not"] if isinstance(condition, dict) else condition)
+    """The findings that a rule names, in its body or in its conditions."""
+    tests = rule["when"].get("findings", [])
+    named = [each for test in tests for each in listed(test["not"] if isinstance(test, dict) else test)]
     return [*named, *rule.get("disqualify", {}).get("findings", ())]

@@ -1,4 +1,4 @@
-"""Invents rule packs: every body, every kind of condition, dates, printed pairs and extensions.
+"""Invents rule packs: every body, every kind of condition, dates, printed pairs, extensions, bands, contradictions.
 
 Nothing here is law or practice of anywhere; the codes are real only because a pack must bear a real one, and every
 title says that the pack is invented. Figures come from short lists, so that the figures of different rules often meet,
@@ -43,9 +43,10 @@ _FIGURES: Final[dict[str, tuple[str, ...]]] = {
     "tire.outside_diameter": ("600 mm", "25 in", "26 in", "700 mm"),
     "tire.tread_depth": ("0 in", "1/16 in", "1.6 mm", "2 mm", "3/32 in", "3 mm", "4/32 in"),
     "tire.age": ("60 months", "6 years", "2191.5 days", "10 years"),
-    "vehicle.gvwr": ("1900 kg", "10000 lb", "4536 kg", "26000 lb"),
+    "vehicle.gvwr": ("1900 kg", "10000 lb", "4536 kg", "10001 lb", "26000 lb"),
     "repairs.spacing": ("6 in", "400 mm", "16 in"),
 }
+_NUMBERS: Final = {"repairs.count": tuple(range(5)), "vehicle.seats": (5, 8, 9, 15, 16)}
 #: Two figures of one limit, as sources print them: a figure and its rounding, now the one, now the other stricter.
 _PRINTED_PAIRS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
     "injury.diameter": (("1/4 in", "6 mm"), ("3/8 in", "10 mm"), ("6 mm", "1/4 in"), ("5/16 in", "8 mm")),
@@ -62,27 +63,44 @@ _LIMITED: Final = (
     *["tire.tread_depth"] * 3,
     *["repairs.spacing"] * 3,
     *_FIGURES,
-    *COUNTS * 3,
+    *["repairs.count"] * 3,
+    "vehicle.seats",
 )
 _LAW: Final = ("statute", "regulation", "inspection-manual")
 _PRACTICE: Final = ("standard", "industry-practice", "maker", "company")
 _DAYS: Final = ("2019-01-01", "2024-02-29", "2025-07-01", "2026-11-25", "2027-01-01")
 _SUBDIVISIONS: Final = ("US-SC", "US-TX", "US-NY", "CA-ON", "CA-QC")
 _EVERYWHERE: Final = (("baseline", "trade"), ("company", "some-shop"), ("repair-material", "some-units"))
+_WIDTHS: Final = ("tire.tread_width", "tire.tread_width", "tire.section_width", "tire.belt_width")
+_SHARES: Final = ("1/2", "60 %", "65 %", "70 %", "3/4", "1/1")
+_INSETS: Final = ("1 in", "1 1/2 in", "10 mm")
 _STEPS: Final = ("demount", "inspect-inside-and-outside", "measure-after-preparation", "confirm-maker-policy")
 
 
-def invented_packs(rng: Random) -> list[Pack]:
-    """Return one to four packs that can stand in one rulebook: a country is always among them."""
+def invented_packs(rng: Random, *, placed: bool = False) -> list[Pack]:
+    """Return one to four packs that can stand in one rulebook: a country is always among them.
+
+    `placed` adds rules on where injuries lie, on heights of wear indicators and on regrooves.
+    """
     chosen = rng.sample(_SUBDIVISIONS, rng.choice((0, 1, 1, 2)))
     countries = {code[:2] for code in chosen} or {rng.choice(("US", "CA"))}
     places = [("country", code) for code in sorted(countries)] + [("jurisdiction", code) for code in chosen]
     places += rng.sample(_EVERYWHERE, rng.randint(0, max(0, min(2, 4 - len(places)))))
+    if placed and rng.random() < 0.4:
+        places = [*(place for place in places if place[0] != "baseline"), _EVERYWHERE[0]]
     activity = rng.choice((*["repair"] * 5, *ACTIVITIES))
     packs = [_pack(rng, kind, name, activity) for kind, name in places]
-    for share, rules in ((0.9, _size_rules), (0.9, _tread_rules), (0.5, _angle_rules), (0.25, _rules_cured_by_repair)):
+    groups = [(0.9, _size_rules), (0.9, _tread_rules), (0.5, _angle_rules), (0.25, _rules_cured_by_repair)]
+    if placed:
+        groups += [(0.3, _bands), (0.3, _bands_of_earlier_repairs), (0.3, _rules_on_what_follows)]
+    for share, rules in groups:
         if rng.random() < share:
             rng.choice(packs)["rules"] += rules(rng)
+    for pack in packs if placed else ():
+        for rule in pack["rules"]:
+            _count_grooves(rng, rule.get("limit", {}))
+        if pack["kind"] == "baseline" and rng.random() < 0.7:
+            pack["rules"] += _contradictions(rng)
     for pack in packs:
         _tidy(rng, pack)
     return packs
@@ -199,6 +217,84 @@ def _rules_cured_by_repair(rng: Random) -> list[Rule]:
     return [rule | {"when": {"findings": _values(rng, findings)}, **_body(rng)}]
 
 
+def _count_grooves(rng: Random, limit: dict[str, Any]) -> None:
+    """Let some floors under the tread say which grooves and places they count."""
+    if limit.get("fact") == "tire.tread_depth" and {"at-least", "more-than"} & set(limit) and rng.random() < 0.25:
+        grooves = rng.choice(("any-one", "any-two", "two-adjacent", "center", "every"))
+        limit["counted"] = {"grooves": grooves, "places": rng.randint(1, 3)}
+
+
+def _bands(rng: Random) -> list[Rule]:
+    """Bands in which an injury must lie, and mostly a rule on zones, which the measured place may prove."""
+    rules = [{**_frame(rng, ["repair"]), **_band(rng, "injury")} for _ in range(rng.choice((1, 1, 2)))]
+    zones = rng.choice((["crown"], ["crown"], ["crown", "belt-edge"], ["crown", "shoulder"]))
+    if rng.random() < 0.7:
+        rules.append({**_frame(rng, ["repair"]), "permit": {"fact": "injury.zone", "values": zones}})
+    tests = ({"method": list(JUDGED_METHODS[:2])}, {"tire.class": "passenger"}, {}, {}, {})
+    return [_under(rng, rule, rng.choice(tests)) for rule in rules]
+
+
+def _bands_of_earlier_repairs(rng: Random) -> list[Rule]:
+    """The same for what a tire already carries, whatever is done with it; a new repair answers as one more of them."""
+    activities = rng.choice((["repair", "used-tire-installation"], ["repair", "used-tire-sale"], list(ACTIVITIES)))
+    rules = [{**_frame(rng, activities), **_band(rng, "repair")} for _ in range(rng.choice((1, 1, 2)))]
+    if rng.random() < 0.7:
+        rules.append({**_frame(rng, activities), "prohibit": {"fact": "repair.zone", "values": ["shoulder", "bead"]}})
+    tests = ({"repair.method": list(JUDGED_METHODS[:2])}, {"tire.class": "passenger"}, {}, {}, {})
+    return [_under(rng, rule, rng.choice(tests)) for rule in rules]
+
+
+def _band(rng: Random, group: str) -> Rule:
+    bound = rng.choice(("at-most", "less-than"))
+    if rng.random() < 0.15:
+        return {"limit": {"fact": f"{group}.reach", bound: rng.choice(("50 mm", "2 1/2 in", "0.07 m"))}}
+    figure: dict[str, Any] = {"half-of": rng.choice(_WIDTHS)}
+    form = rng.random()
+    if form < 0.5:
+        figure["share"] = rng.choice(_SHARES)
+    elif form < 0.75:
+        steps = rng.choice((["160 mm"], ["6 in", "205 mm"]))
+        figure["share"] = [{"through": step, "share": rng.choice(_SHARES)} for step in steps]
+        figure["share"] += [{"share": rng.choice(_SHARES)}]
+    if form > 0.75 or rng.random() < 0.2:
+        figure["inset"] = rng.choice(_INSETS)
+    return {"limit": {"fact": f"{group}.reach", bound: figure}}
+
+
+def _contradictions(rng: Random) -> list[Rule]:
+    """Heights of indicators, as the trade's baseline holds them, and perhaps a bar on a tire that is worn to them."""
+    rules: list[Rule] = [
+        {
+            **{"id": "", "says": "Invented.", "activity": ["road-use", "tire-sale", "vehicle-sale"], "source": "law"},
+            **{"when": {"tire.class": classes}, "limit": {"fact": "tire.tread_depth", "at-least": height}},
+            "contradicts": "worn-to-indicators",
+        }
+        for classes, height in (
+            (["passenger", "light-truck", "medium-truck", "bus"], "1/16 in"),
+            ("motorcycle", "1/32 in"),
+        )
+    ]
+    if rng.random() < 0.5:
+        bar = {**_frame(rng, [rng.choice(ACTIVITIES)]), "disqualify": {"findings": ["bulge", "worn-to-indicators"]}}
+        rules.append(_under(rng, bar, rng.choice(({}, {"tire.class": ["passenger", "bus"]}, {"tire.retread": False}))))
+    return rules
+
+
+def _rules_on_what_follows(rng: Random) -> list[Rule]:
+    """Bars on what was regrooved, by the finding or the fact, and a rule that depends on a fact that follows."""
+    rule = _frame(rng, sorted(rng.sample(ACTIVITIES, 3)))
+    found = rng.choice((["regroove"], ["unmarked-regroove"], ["regroove", "unmarked-regroove"]))
+    follows = rng.choice(("tire.regrooved", "vehicle.commercial_motor_vehicle", "vehicle.commercial_motor_vehicle"))
+    body: Rule = rng.choice(
+        (
+            {"disqualify": {"findings": found}},
+            {"prohibit": {"fact": "tire.regrooved", "values": [True]}},
+            {"when": {follows: rng.choice((True, False))}, **_body(rng)},
+        )
+    )
+    return [{**rule, **body}]
+
+
 def _rule(rng: Random, activity: str) -> Rule:
     if rng.random() < 0.2:
         activity = rng.choice(ACTIVITIES)
@@ -240,7 +336,7 @@ def _limit(rng: Random, name: str, *, ceiling: bool | None = None) -> Rule:
         ceiling = usual if rng.random() < 0.8 else not usual
     bound = rng.choice(("at-most", "at-most", "less-than") if ceiling else ("at-least", "at-least", "more-than"))
     if name in COUNTS:
-        return {"limit": {"fact": name, bound: rng.randint(0, 4)}}
+        return {"limit": {"fact": name, bound: rng.choice(_NUMBERS[name])}}
     figure: Any = rng.choice(_FIGURES[name])
     if name in _PRINTED_PAIRS and rng.random() < 0.3:
         value, also = rng.choice(_PRINTED_PAIRS[name])
@@ -251,7 +347,8 @@ def _limit(rng: Random, name: str, *, ceiling: bool | None = None) -> Rule:
 def _condition(rng: Random) -> tuple[str, Any]:
     kind = rng.choice(("choice", "choice", "flag", "scale", "quantity", "count", "findings", "method"))
     if kind == "count":
-        return "repairs.count", _range(rng, tuple(range(5)))
+        name = rng.choice(COUNTS)
+        return name, _range(rng, _NUMBERS[name])
     if kind == "quantity":
         name = rng.choice(tuple(_FIGURES))
         return name, _range(rng, _FIGURES[name])
@@ -288,5 +385,5 @@ def _range(rng: Random, rising: tuple[Any, ...]) -> dict[str, Any]:
 
 def _some_findings(rng: Random) -> list[str]:
     # Few names, so that rules and cases meet; the two that a repair removes often, since they have their own rule.
-    common = (*FINDINGS[:6], *sorted(CURED), *sorted(CURED))
+    common = (*FINDINGS[:6], *sorted(CURED), *sorted(CURED), "regroove", "unmarked-regroove", "worn-to-indicators")
     return sorted(set(rng.sample(common, rng.randint(1, 3))))

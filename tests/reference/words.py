@@ -29,6 +29,12 @@ EVERYWHERE: Final = {"baseline"} | OVERLAYS
 JUDGED_METHODS: Final = ("one-piece", "two-piece", "section")
 #: Findings that the repair itself removes.
 CURED: Final = {"embedded-object", "leak"}
+#: Findings that say more than another: who found the first found the second.
+ENTAILS: Final = {"unmarked-regroove": "regroove"}
+#: Classes whose tires are not lawfully regrooved, so that an inspection without the finding settles the fact; and
+#: those whose tires are, so that the finding by itself is nothing that a rule must judge.
+NOT_REGROOVED: Final = ("passenger", "light-truck", "motorcycle")
+LAWFULLY_REGROOVED: Final = ("medium-truck", "bus")
 
 ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
 METHODS: Final = (*JUDGED_METHODS, "plug-only", "patch-only", "boot", "temporary-sealant")
@@ -42,7 +48,7 @@ CHOICES: Final[dict[str, tuple[str, ...]]] = {
     "tire.body_ply": ("steel", "textile"),
     "vehicle.kind": (
         *("passenger-car", "multipurpose", "light-truck", "truck", "truck-tractor"),
-        *("bus", "minibus", "trailer", "motorcycle", "tow-truck"),
+        *("bus", "minibus", "trailer", "motorcycle", "tow-truck", "street-rod"),
     ),
     "vehicle.use": ("private", "commercial", "school-bus", "emergency"),
     "injury.kind": ("puncture", "cut"),
@@ -58,28 +64,26 @@ SCALES: Final[dict[str, tuple[str, ...]]] = {
 }
 FLAGS: Final = (
     *("tire.sealant_layer", "tire.run_flat", "tire.foam_liner", "tire.retread", "tire.regrooved"),
-    *("tire.same_vehicle", "axle.steer", "shop.full_service", "road.snow_restriction", "sale.for_retreading"),
-    "repairs.overlap",
+    *("tire.cracks_reach_plies", "tire.same_vehicle", "vehicle.commercial_motor_vehicle", "axle.steer"),
+    *("shop.full_service", "road.snow_restriction", "sale.for_retreading", "repairs.overlap"),
 )
 QUANTITIES: Final = (
-    *("tire.section_width", "tire.tread_width", "tire.thickness", "tire.outside_diameter", "tire.tread_depth"),
-    *(
-        "tire.crack_depth",
-        "tire.age",
-        "vehicle.gvwr",
-        "injury.diameter",
-        "injury.length",
-        "injury.angle",
-        "injury.from_centerline",
-    ),
-    *("repair.diameter", "repairs.spacing"),
+    *("tire.section_width", "tire.tread_width", "tire.belt_width", "tire.thickness", "tire.outside_diameter"),
+    *("tire.tread_depth", "tire.crack_depth", "tire.age", "vehicle.gvwr"),
+    *("injury.diameter", "injury.length", "injury.angle", "injury.from_centerline"),
+    *("repair.diameter", "repair.from_centerline", "repairs.spacing"),
 )
-COUNTS: Final = ("repairs.count",)
+#: What follows from other measures, and no case states.
+DERIVED: Final = ("injury.reach", "repair.reach", "repairs.spacing_angle")
+COUNTS: Final = ("vehicle.seats", "repairs.count")
+#: Facts about two repairs, judged pair by pair where their places are known.
+PAIRED: Final = ("repairs.spacing", "repairs.spacing_angle", "repairs.overlap")
 DOMAINS: Final[dict[str, tuple[Any, ...]]] = {**CHOICES, **SCALES, **dict.fromkeys(FLAGS, (True, False))}
 FINDINGS: Final = (
     *("run-flat-damage", "liner-separation", "casing-separation", "tread-separation", "exposed-cord", "bead-damage"),
     *("weather-cracking", "impact-damage", "bulge", "liner-damage", "chemical-damage", "cord-corrosion"),
-    *("zipper-rupture", "worn-to-indicators", "unmarked-regroove", "identification-number-defaced", "recalled"),
+    *("zipper-rupture", "worn-to-indicators", "regroove", "unmarked-regroove", "identification-number-defaced"),
+    "recalled",
     *("temporary-sealant", "earlier-improper-repair", "boot", "sidewall-plug", "embedded-object", "leak"),
     *("not-for-highway-marking", "liner-contaminated"),
 )

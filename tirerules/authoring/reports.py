@@ -19,6 +19,7 @@ from tirerules._version import __version__
 from tirerules.authoring.checking import Checked
 from tirerules.authoring.checks import CODES, Code
 from tirerules.errors import Problem
+from tirerules.escaping import escaped, escaped_json
 
 __all__ = ["FORMATS", "codes_table", "github", "json_report", "sarif", "summary", "text"]
 
@@ -61,29 +62,20 @@ def _finding(problem: Problem, lines: Sequence[str], colour: bool) -> Iterator[s
 
     place = ":".join(str(part) for part in (problem.file, problem.line, problem.column) if part)
     where = f" at {problem.path}:" if problem.path else ""
-    said = _shown(f"{where} {problem.message}")
-    yield f"{_shown(place)}: {painted(problem.severity)} [{problem.code}]{said}"
+    said = escaped(f"{where} {problem.message}")
+    yield f"{escaped(place)}: {painted(problem.severity)} [{problem.code}]{said}"
     if 0 < problem.line <= len(lines):
         shown, before = _excerpt(lines[problem.line - 1], problem.column)
         number = str(problem.line)
         yield f"  {number} | {shown}"
         yield f"  {' ' * len(number)} | {' ' * before}{painted('^')}"
     for hint in problem.hint.split("\n") if problem.hint else ():
-        yield f"  hint: {_shown(hint)}"
-
-
-def _shown(said: str) -> str:
-    """Return text in which all that a terminal might obey stands as an escape."""
-    return "".join(character if _harmless(character) else ascii(character)[1:-1] for character in said)
-
-
-def _harmless(character: str) -> bool:
-    return character.isprintable() or unicodedata.category(character) == "Zs"
+        yield f"  hint: {escaped(hint)}"
 
 
 def _excerpt(line: str, column: int) -> tuple[str, int]:
     """Return what is shown of a line around a column, counted from 1, and how many cells stand before that column."""
-    cells = [" " if character == "\t" else _shown(character) for character in line]
+    cells = [" " if character == "\t" else escaped(character) for character in line]
     at = min(max(column - 1, 0), len(cells))
     first = max(0, min(at - _WIDTH // 2, len(cells) - _WIDTH))
     last = first + _WIDTH
@@ -119,7 +111,7 @@ def json_report(checked: Checked) -> str:
         for each in checked.problems
     ]
     said = {"format": 1, "engine": __version__, "files": checked.files, "clean": checked.clean, "findings": findings}
-    return json.dumps(said, indent=1)
+    return escaped_json(json.dumps(said, indent=1))
 
 
 def github(checked: Checked) -> str:
@@ -135,7 +127,7 @@ def _command(problem: Problem) -> str:
 
 def _data(said: str) -> str:
     """Escape the message of a workflow command as its documentation says: ``%``, and the ends of lines."""
-    lines = (_shown(line).replace("%", "%25") for line in said.split("\n"))
+    lines = (escaped(line).replace("%", "%25") for line in said.split("\n"))
     return "%0A".join(lines)
 
 
@@ -167,7 +159,7 @@ def sarif(checked: Checked) -> str:
         for problem in checked.problems
     ]
     run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
-    return json.dumps({"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}, indent=1)
+    return escaped_json(json.dumps({"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}, indent=1))
 
 
 def _described(code: Code) -> Mapping[str, Any]:

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Final
 
 from tirerules.errors import TirerulesError, nearest
+from tirerules.escaping import is_control
 from tirerules.jurisdictions import JURISDICTIONS, NAMES, country_of, is_jurisdiction
 
 __all__ = ["ScaffoldError", "scaffold"]
@@ -87,7 +88,7 @@ def scaffold(code: str, today: date, schema: str, title: str = "") -> str:
     """Return the text of a new pack for a jurisdiction, reviewed `today`.
 
     `schema` is where an editor finds the schema; `title` is needed for a place of the caller's own (XA-01 ...), which
-    ISO does not name. Raises ScaffoldError for a code that is none, or has no title.
+    ISO does not name. Raises ScaffoldError for a code that is none, or has no title that a pack can hold.
     """
     if not is_jurisdiction(code):
         offers = nearest(code, JURISDICTIONS)
@@ -96,6 +97,8 @@ def scaffold(code: str, today: date, schema: str, title: str = "") -> str:
     named = title or NAMES.get(code, "")
     if not named:
         raise ScaffoldError(code, "ISO does not name it; add --title")
+    if any(map(is_control, named)):
+        raise ScaffoldError(code, "the title holds a control character, which no pack may hold")
     parent = NAMES.get(country_of(code), country_of(code))
     kind = "country" if country_of(code) == code else "jurisdiction"
     return _TEXT.format(

@@ -164,15 +164,21 @@ class Decider:
 
 
 def flattened(table: pa.Table) -> pa.Table:
-    """Return a table with its columns of blocks (a column `tire` with `class` in it) as flat columns (`tire.class`)."""
+    """Return a table with its columns of blocks (a column `tire` with `class` in it) as flat columns (`tire.class`).
+
+    Raises BatchError where the name of a column is no text.
+    """
     columns: list[tuple[str, pa.ChunkedArray]] = []
-    for name, column in zip(table.column_names, table.columns, strict=True):
-        if name in GROUPS and pa.types.is_struct(column.type):
-            columns += [
-                (f"{name}.{field.name}", part) for field, part in zip(column.type, column.flatten(), strict=True)
-            ]
-        else:
-            columns.append((name, column))
+    try:
+        for name, column in zip(table.column_names, table.columns, strict=True):
+            if name in GROUPS and pa.types.is_struct(column.type):
+                parts = zip(column.type, column.flatten(), strict=True)
+                columns += [(f"{name}.{field.name}", part) for field, part in parts]
+            else:
+                columns.append((name, column))
+    except UnicodeDecodeError:
+        problem = Problem("batch-column", "the name of a column is no UTF-8 text", "name the columns in UTF-8")
+        raise BatchError([problem]) from None
     return pa.table([column for _, column in columns], names=[name for name, _ in columns])
 
 

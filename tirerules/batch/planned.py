@@ -29,6 +29,7 @@ __all__ = [
     "FLAGS",
     "INJURED",
     "JUDGING",
+    "MOST_RULES",
     "RECORDED",
     "REPAIRED",
     "SECTIONS",
@@ -46,6 +47,8 @@ __all__ = [
 #: above them says which conditions are open and which facts are unknown.
 SECTIONS: Final = 4
 _WORD: Final = 64
+#: So many rules that limit something fit a word of bits.
+MOST_RULES: Final = _WORD
 _FULL: Final = (1 << _WORD) - 1
 #: What an injury says of the repair that it becomes.
 _BECOMES: Final = {"injury.diameter": "repair.diameter", "injury.zone": "repair.zone"}

@@ -1,6 +1,7 @@
 """Which plan answers for each row: that of its places, its activity, its reading, and the span in which its day lies.
 
-A span lies between two changes of law. Plans with the same rules are one: most places have no rules of their own.
+A span lies between two changes of law. Plans with the same rules are one: most places have no rules of their own. Of a
+plan with more rules than a word has bits, rows whose class is known get the rules on tires of that class.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy as np
 from tirerules.batch.blocks import looked_up
 from tirerules.batch.facets import column_of
 from tirerules.batch.grouping import combined, dense
-from tirerules.batch.planned import Planned
+from tirerules.batch.planned import MOST_RULES, Planned
 from tirerules.batch.values import Column
 from tirerules.errors import TirerulesError
 from tirerules.index.plain import READINGS
@@ -25,14 +26,14 @@ from tirerules.rulebook import Rulebook
 
 __all__ = ["Plans"]
 
-_COLUMNS: Final = ("jurisdictions", "activity", "reading", "on")
-#: Places, activity and reading; None for what only the full reader can read, or refuse.
-_Said = tuple[tuple[str, ...] | None, str | None, str | None]
+_COLUMNS: Final = ("jurisdictions", "activity", "reading", "tire.class", "on")
+#: Places, activity, reading and class of tire; None for what is unknown, or what only the full reader reads or refuses.
+_Said = tuple[tuple[str, ...] | None, str | None, str | None, str | None]
 
 
 @dataclass(frozen=True, slots=True)
 class _Spans:
-    """The spans of days for some combinations of places, activity and reading."""
+    """The spans of days for some combinations of places, activity, reading and class."""
 
     key: tuple[Any, ...]
     held: tuple[Any, ...]  #: the values, kept so that their identity, which is in the key, is not given to others
@@ -82,14 +83,14 @@ class Plans:
         values = tuple(column.values for column in (*said, days))
         key = (*map(id, values), asked.tobytes())
         if self._spans is None or self._spans.key != key:
-            places, activities, readings = (
+            places, activities, readings, classes = (
                 [column.values[at] for at in codes]
                 for column, codes in zip(
                     said, np.unravel_index(asked, [len(column.values) for column in said]), strict=True
                 )
             )
-            combinations = list(zip(places, activities, readings, strict=True))
-            named = {(codes, activity) for codes, activity, _ in combinations if codes and activity}
+            combinations = list(zip(places, activities, readings, classes, strict=True))
+            named = {(codes, activity) for codes, activity, *_ in combinations if codes and activity}
             changes = sorted({day for each in named for day in self._changes_of(*each) or ()})
             # Days are compared as text: each is written YYYY-MM-DD.
             written = [day or self._day for day in days.values]
@@ -125,10 +126,12 @@ class Plans:
         return self._changes[codes, activity]
 
     def _plan(self, said: _Said, day: str) -> Planned | None:
-        codes, activity, reading = said
+        codes, activity, reading, class_ = said
         if not codes or not activity or self._changes_of(codes, activity) is None:
             return None
         plan = self._rulebook.plan(codes, activity, reading or READINGS[0], day)
+        if class_ is not None and plan.limiting.bit_length() > MOST_RULES:
+            plan = plan.of_class(class_)
         if id(plan) not in self._by_plan:
             # The plan is kept, so that its identity is not given to another.
             self._by_plan[id(plan)] = plan, self._planned(plan)

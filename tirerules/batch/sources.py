@@ -102,8 +102,10 @@ class _Parquet(Source):
     def _open(self, **options: Any) -> pa.parquet.ParquetFile:
         try:
             return pa.parquet.ParquetFile(self.path, **options)
-        except pa.ArrowInvalid as error:
+        except pa.ArrowException as error:
             raise _refusal(self.path, f"this is no Parquet file: {error}") from None
+        except UnicodeDecodeError:
+            raise _refusal(self.path, "the name of a column is no UTF-8 text", "name the columns in UTF-8") from None
 
     def chunks(self, start: Position, size: int) -> Iterator[Chunk]:
         with self._open(read_dictionary=self.words) as file:

@@ -1,11 +1,11 @@
 """The command line, one module a subcommand.
 
-Results go to standard output, messages to standard error; bad input gets a sentence, never a traceback.
+Results go to standard output, messages to standard error; bad input gets a sentence, never a traceback. Exit code 1 is
+an answer (findings, differences), so whatever goes wrong is 2, a defect of this library too.
 """
 
 from __future__ import annotations
 
-import argparse
 import os
 import sys
 from collections.abc import Sequence
@@ -13,7 +13,11 @@ from importlib import import_module
 from typing import Final
 
 from tirerules._version import __version__
-from tirerules.errors import TirerulesError
+from tirerules.cli.defect import defect_text
+from tirerules.cli.parser import Parser
+from tirerules.cli.streams import UnwritableError, prepare, tell
+from tirerules.errors import ProblemsError, TirerulesError
+from tirerules.escaping import escaped
 
 __all__ = ["main"]
 
@@ -27,15 +31,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     given = sys.argv[1:] if arguments is None else arguments
     try:
+        prepare()
         return _run(given)
     except BrokenPipeError:
-        # The reader has gone (head, less): say nothing more, and keep Python from saying it at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _forget_output()  # the reader has gone (head, less): say nothing more
+        return _WRONG
+    except UnwritableError as error:
+        _forget_output()
+        tell(f"tirerules: {escaped(str(error))}")
+        return _WRONG
+    except TirerulesError as error:
+        # Problems stand one a line, each escaped; of every other error the whole text is one.
+        tell(f"tirerules: {error if isinstance(error, ProblemsError) else escaped(str(error))}")
+        return _WRONG
+    except KeyboardInterrupt:
+        tell("tirerules: stopped")
+        return _WRONG
+    except Exception as error:  # whatever it is, a traceback would end with exit code 1, which is an answer
+        tell(defect_text(error))
         return _WRONG
 
 
 def _run(given: Sequence[str]) -> int:
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="tirerules",
         description="May this injured tire be repaired, how, and up to what limit? Cited from law and trade practice.",
         epilog="Not legal advice. Only trained persons repair tires.",
@@ -45,9 +63,13 @@ def _run(given: Sequence[str]) -> int:
     # Only what was asked for is imported: a shop that decides one case waits for nothing else.
     for name in given[:1] if given and given[0] in COMMANDS else COMMANDS:
         import_module(f"tirerules.cli.{name}").configure(commands)
-    options = parser.parse_args(given)
-    try:
-        return int(options.run(options))
-    except TirerulesError as error:
-        print(f"tirerules: {error}", file=sys.stderr)
-        return _WRONG
+    options, unread = parser.parse_known_args(given)
+    if unread:
+        commands.choices.get(given[0], parser).refuse(unread)
+    return int(options.run(options))
+
+
+def _forget_output() -> None:
+    """Let go of what could not be written, so that Python does not try again at exit and complain."""
+    if sys.stdout is not None:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

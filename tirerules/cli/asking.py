@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Final
 
+from tirerules.cli.parser import NONE, Pins, Words
 from tirerules.errors import CaseError, MissingDataError, Problem
 from tirerules.index.plain import READINGS
 from tirerules.record import lock_from_json, parse
@@ -40,6 +41,8 @@ _PLAIN: Final = (
     "unit_rated_angle",
     "unit_document",
 )
+#: A longer number counts nothing on a tire, and Python refuses to read very long ones.
+_MOST_DIGITS: Final = 9
 _PROGRAM: Final = {"flag": "yes|no", "count": "N", "text": "TEXT", "set": "none|WORD,WORD"}
 
 
@@ -47,9 +50,9 @@ def add_rulebook_flags(parser: argparse.ArgumentParser) -> None:
     """Add the flags that choose packs."""
     group = parser.add_argument_group("packs")
     group.add_argument(
-        "--packs", action="append", default=[], metavar="PATH", help="a folder or file of your own packs"
+        "--packs", action="append", default=[], metavar="PATH", help="a folder or file of your own packs; repeatable"
     )
-    group.add_argument("--pin", action="append", default=[], metavar="PACK=SPEC", help='such as "US-SC=~=1.2"')
+    group.add_argument("--pin", action=Pins, default={}, metavar="PACK=SPEC", help='such as "US-SC=~=1.2"; repeatable')
     group.add_argument(
         "--replace",
         action="append",
@@ -62,12 +65,11 @@ def add_rulebook_flags(parser: argparse.ArgumentParser) -> None:
 
 def rulebook_of(options: argparse.Namespace) -> Rulebook:
     """Load the rulebook that the flags ask for. Raises as `tirerules.load`."""
-    pins = dict(pin.split("=", 1) if "=" in pin else (pin, "") for pin in options.pin)
     lock = None
-    if options.lock:
+    if options.lock is not None:
         said = parse(read_text(options.lock))
         lock = lock_from_json(said.get("packs", said) if isinstance(said, dict) else said)
-    return load(*options.packs, pins=pins, lock=lock, replace=options.replace)
+    return load(*options.packs, pins=options.pin, lock=lock, replace=options.replace)
 
 
 def read_text(path: str) -> str:
@@ -76,9 +78,10 @@ def read_text(path: str) -> str:
         with open(path, encoding="utf-8") as file:
             return file.read()
     except UnicodeDecodeError:
-        raise CaseError([Problem("not-utf-8", "the file is no UTF-8 text", file=path)]) from None
+        problem = Problem("not-utf-8", "the file is no UTF-8 text", "save it as UTF-8", file=path)
+        raise CaseError([problem]) from None
     except OSError as error:
-        raise MissingDataError(f"{path}: {error.strerror}") from None
+        raise MissingDataError(f"{path}: {error.strerror or error}") from None
 
 
 def add_case_flags(parser: argparse.ArgumentParser) -> None:
@@ -101,7 +104,10 @@ def add_case_flags(parser: argparse.ArgumentParser) -> None:
             facts.add_argument(_flag(name), choices=("none",), help=f"{question} Say none, or use the flags below.")
         else:
             shown = "{" + ",".join(values) + "}" if kind in ("choice", "scale") else _PROGRAM.get(kind)
-            facts.add_argument(_flag(name), metavar=shown or '"N UNIT"', help=question.replace("%", "%%"))
+            action = Words if kind == "set" else "store"
+            facts.add_argument(
+                _flag(name), action=action, metavar=shown or '"N UNIT"', help=question.replace("%", "%%")
+            )
 
 
 def add_activity_flag(parser: argparse.ArgumentParser, default: str | None) -> None:
@@ -144,7 +150,7 @@ def _contradiction(records: str, fact: str) -> CaseError:
 
 def stated_flags(options: argparse.Namespace) -> list[str]:
     """Return the flags that state a case, as given; a file or a stream states its own."""
-    given = [f"--{name.replace('_', '-')}" for name in _PLAIN if getattr(options, name)]
+    given = [f"--{name.replace('_', '-')}" for name in _PLAIN if getattr(options, name) not in (None, [])]
     return given + [_flag(name) for name, *_ in _STATED if getattr(options, _attribute(name)) is not None]
 
 
@@ -157,13 +163,13 @@ def _attribute(fact: str) -> str:
     return fact.replace(".", "_")
 
 
-def _value(fact: FactRow, said: str) -> Any:
-    """Turn a flag's text into what the case reader expects; a wrong word stays, for the reader to refuse it."""
+def _value(fact: FactRow, said: Any) -> Any:
+    """Turn what a flag says into what the case reader expects; a wrong word stays, for the reader to refuse it."""
     kind = fact[1]
     if kind == "flag":
         return {"yes": True, "no": False}.get(said, said)
     if kind == "count":
-        return int(said) if said.isdecimal() else said
+        return int(said) if said.isascii() and said.isdecimal() and len(said) <= _MOST_DIGITS else said
     if kind == "set":
-        return [] if said == "none" else [word.strip() for word in said.split(",")]
+        return [] if said == [NONE] else said
     return said

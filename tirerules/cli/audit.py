@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from tirerules.cli import asking
+from tirerules.cli.streams import give, tell
+from tirerules.escaping import escaped
 
 if TYPE_CHECKING:  # the batch is an extra: it is imported when the command runs
     from tirerules.batch.against import Change
@@ -50,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     """Write the parts. Raises TirerulesError where the audit cannot run."""
     from tirerules.batch import audit, changes_of
 
-    older = argparse.Namespace(packs=options.packs, pin=[], replace=[], lock=options.against)
+    older = argparse.Namespace(packs=options.packs, pin={}, replace=[], lock=options.against)
     try:
         report = audit(
             asking.rulebook_of(options),
@@ -65,22 +66,24 @@ def run(options: argparse.Namespace) -> int:
             **({} if options.batch_rows is None else {"batch_rows": options.batch_rows}),
         )
     except KeyboardInterrupt:
-        print("tirerules: stopped; the parts that are whole stand, and --resume goes on from them", file=sys.stderr)
+        tell("tirerules: stopped; the parts that are whole stand, and --resume goes on from them")
         return 2
     if options.against is None:
         told = [f"{rows} {verdict}" for (verdict,), rows in sorted(report.counts.items())]
     else:
         changes = changes_of(report.counts)
-        print(_table(changes))
+        give(_table(changes))
         changed = sum(change.tickets for change in changes)
         told = [f"{changed} changed", f"{report.decided - changed} unchanged"]
-    print(f"{report.rows} tickets: {', '.join([*told, f'{report.set_aside} set aside'])}", file=sys.stderr)
+    tell(f"{report.rows} tickets: {', '.join([*told, f'{report.set_aside} set aside'])}")
     return 1 if report.set_aside else 0
 
 
 def _table(changes: Sequence[Change]) -> str:
     """Return what changed as a table, most tickets first."""
     rows = [("tickets", "place", "rule", "verdict")]
-    rows += [(str(each.tickets), each.place, each.rule, f"{each.old} -> {each.new}") for each in changes]
+    rows += [
+        (str(each.tickets), escaped(each.place), escaped(each.rule), f"{each.old} -> {each.new}") for each in changes
+    ]
     widths = [max(len(row[column]) for row in rows) for column in range(3)]
     return "\n".join(f"{row[0]:>{widths[0]}}  {row[1]:<{widths[1]}}  {row[2]:<{widths[2]}}  {row[3]}" for row in rows)

@@ -11,6 +11,8 @@ from typing import Any, Final
 from tirerules.authoring import reports
 from tirerules.authoring.checking import Checked, check
 from tirerules.authoring.checks import Age
+from tirerules.cli.streams import give, give_commands, tell
+from tirerules.escaping import escaped
 
 __all__ = ["configure"]
 
@@ -74,7 +76,7 @@ def configure(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print every finding. Raises MissingDataError where a path does not exist."""
     if options.codes:
-        print(reports.codes_table())
+        give(reports.codes_table())
         return 0
     if options.mutate:
         return _mutate(options)
@@ -93,12 +95,16 @@ def _told(form: str, checked: Checked) -> int:
     """Print what was found and return the exit code."""
     said = _report(form, checked)
     if said and checked.files:
-        print(said)
-    print(reports.summary(checked), file=sys.stderr)
+        _give(form, said)
+    tell(reports.summary(checked))
     if not checked.files:
-        print("tirerules: no .yaml file was found there", file=sys.stderr)
+        tell("tirerules: no .yaml file was found there")
         return _NOT_RUN
     return 0 if checked.clean else _FINDINGS
+
+
+def _give(form: str, said: str) -> None:
+    (give_commands if form == "github" else give)(said)
 
 
 def _mutate(options: argparse.Namespace) -> int:
@@ -108,8 +114,8 @@ def _mutate(options: argparse.Namespace) -> int:
 
     if options.older_than is not None or options.on is not None:
         options.misused("--older-than and --on are about the evidence of packs: leave them out with --mutate")
-    reasons = survivors.read_reasons(options.survivors) if options.survivors else {}
-    published = table.read_table(options.table) if options.table else None
+    reasons = {} if options.survivors is None else survivors.read_reasons(options.survivors)
+    published = None if options.table is None else table.read_table(options.table)
     mutated = mutating.mutate(*(options.paths or [str(builtin())]), table=published)
     found = report.found(mutated, reasons)
     if mutated.gathered.problems or not found.files:
@@ -118,14 +124,14 @@ def _mutate(options: argparse.Namespace) -> int:
     scores = report.scores(mutated)
     stale = survivors.stale(reasons, mutated)
     if options.format == "text":
-        print("\n".join((*report.pasting(mutated, reasons), "", report.tables(scores))))
+        give("\n".join((*map(escaped, report.pasting(mutated, reasons)), "", report.tables(scores))))
         for problem in mutated.broken:
-            print(f"tirerules: {problem}", file=sys.stderr)
+            tell(f"tirerules: {problem}")
     else:
-        print(_report(options.format, found))
-        print(report.tables(scores), file=sys.stderr)
+        _give(options.format, _report(options.format, found))
+        tell(report.tables(scores))
     for each in stale:
-        print(f"tirerules: {options.survivors}: {each}", file=sys.stderr)
+        tell(f"tirerules: {escaped(options.survivors)}: {escaped(each)}")
     least = _LEAST if options.least is None else options.least
     least_each = _LEAST_EACH if options.least_each is None else options.least_each
     enough = scores.reached(least, least_each) and not stale and not mutated.broken

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,7 +10,9 @@ from tirerules.authoring.comparing.comparison import compare
 from tirerules.authoring.comparing.gate import left_behind, violations
 from tirerules.authoring.comparing.reports import FORMATS, summary
 from tirerules.authoring.comparing.sources import from_revisions, hold
+from tirerules.cli.streams import give, tell
 from tirerules.errors import MissingDataError
+from tirerules.escaping import escaped
 from tirerules.packs.places import from_place, lasting
 
 __all__ = ["configure"]
@@ -69,9 +70,9 @@ def run(options: argparse.Namespace) -> int:
     before = hold(old)
     comparison = compare(before, hold(new, before))
     problems = violations(comparison, changelog)
-    print(FORMATS[options.format](comparison, problems))
+    give(FORMATS[options.format](comparison, problems))
     for line in (summary(comparison, problems), *(left_behind(comparison, place) if options.gate else ())):
-        print(line, file=sys.stderr)
+        tell(escaped(line))
     return 1 if options.gate and problems else 0
 
 

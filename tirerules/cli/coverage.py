@@ -12,6 +12,8 @@ from typing import Any, Final
 
 from tirerules.authoring.coverage import Cell, cells, missing
 from tirerules.cli import asking
+from tirerules.cli.streams import give
+from tirerules.escaping import escaped, escaped_json
 from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import ACTIVITIES, EVIDENCE
 
@@ -35,7 +37,7 @@ def configure(commands: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print the coverage. Raises TirerulesError where the packs cannot be loaded."""
-    print(_FORMATS[options.format](asking.rulebook_of(options)))
+    give(_FORMATS[options.format](asking.rulebook_of(options)))
     return 0
 
 
@@ -55,7 +57,7 @@ def _plain(cell: Cell) -> dict[str, Any]:
 
 def _json(rulebook: Rulebook) -> str:
     said = {"cells": [_plain(cell) for cell in cells(rulebook)], "missing": list(missing(rulebook))}
-    return json.dumps(said, ensure_ascii=False, indent=1)
+    return escaped_json(json.dumps(said, ensure_ascii=False, indent=1))
 
 
 def _csv(rulebook: Rulebook) -> str:
@@ -63,7 +65,7 @@ def _csv(rulebook: Rulebook) -> str:
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
     writer.writeheader()
-    writer.writerows(rows)
+    writer.writerows({key: escaped(str(said)) for key, said in row.items()} for row in rows)
     return text.getvalue().rstrip("\n")
 
 

@@ -10,8 +10,11 @@ from collections.abc import Iterator
 from typing import Any, BinaryIO, Final
 
 from tirerules.cli import asking
+from tirerules.cli.defect import defect_text
+from tirerules.cli.streams import give, tell
 from tirerules.cli.text import decision_text
 from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
+from tirerules.escaping import escaped_json
 from tirerules.record import decision_to_json, parse
 from tirerules.rulebook import Rulebook
 from tirerules.verdict import Verdict
@@ -47,12 +50,12 @@ def configure(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Decide and print. Raises TirerulesError for a question that is wrong."""
     flags = asking.stated_flags(options)
-    if options.file and flags:
+    if options.file is not None and flags:
         message = f"{flags[0]} is not used with {options.file}, which states its own cases"
         raise CaseError([Problem("case-flags", message, "leave the flags or the file out")])
     if options.file == "-":
         return _stream(asking.rulebook_of(options), sys.stdin.buffer)
-    if options.file:
+    if options.file is not None:
         case = parse(asking.read_text(options.file))
     elif options.jurisdiction:
         case = asking.case_of(vars(options), options.jurisdiction, options.activity or "repair")
@@ -61,9 +64,9 @@ def run(options: argparse.Namespace) -> int:
     rulebook = asking.rulebook_of(options)
     decision = rulebook.decide(case)
     if options.json:
-        print(_json(decision_to_json(decision)))
+        give(_json(decision_to_json(decision)))
     else:
-        print(_coloured(decision_text(decision), decision.verdict))
+        give(_coloured(decision_text(decision), decision.verdict))
     return _EXIT[decision.verdict]
 
 
@@ -79,7 +82,7 @@ def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:
     codes = set()
     for answer, code in _answers(rulebook, lines):
         codes.add(code)
-        print(_json(answer), flush=True)
+        give(_json(answer))
     return next((code for code in _WORST if code in codes), 0)
 
 
@@ -91,11 +94,15 @@ def _answers(rulebook: Rulebook, lines: BinaryIO) -> Iterator[tuple[dict[str, An
         try:
             decision = rulebook.decide(parse(line.decode("utf-8")))
         except UnicodeDecodeError:
-            yield _error(number, [Problem("not-utf-8", "the line is no UTF-8 text")]), _WRONG
+            yield _error(number, [Problem("not-utf-8", "the line is no UTF-8 text", "write UTF-8")]), _WRONG
         except ProblemsError as error:
             yield _error(number, error.problems), _WRONG
         except TirerulesError as error:
             yield _error(number, [Problem("case-place", str(error))]), _WRONG
+        except Exception as error:  # a defect of the library costs only this line too
+            tell(defect_text(error))
+            told = f"a defect of the library: {type(error).__name__}: {error}"
+            yield _error(number, [Problem("defect", told, "report it, with this line")]), _WRONG
         else:
             yield decision_to_json(decision), _EXIT[decision.verdict]
 
@@ -109,4 +116,4 @@ def _error(number: int, problems: Any) -> dict[str, Any]:
 
 
 def _json(said: Any) -> str:
-    return json.dumps(said, ensure_ascii=False)
+    return escaped_json(json.dumps(said, ensure_ascii=False))

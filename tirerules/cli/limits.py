@@ -7,7 +7,9 @@ import json
 from typing import Any, Final
 
 from tirerules.cli import asking
-from tirerules.cli.text import limits_text
+from tirerules.cli.streams import give
+from tirerules.cli.text import limits_text, prose
+from tirerules.escaping import escaped_json
 from tirerules.record import decision_to_json
 from tirerules.vocabulary import ACTIVITIES
 
@@ -41,24 +43,22 @@ def run(options: argparse.Namespace) -> int:
         for activity in activities
     }
     if options.json:
-        print(
-            json.dumps(
-                {name: decision_to_json(decision)["limits"] for name, decision in found.items()}, ensure_ascii=False
-            )
-        )
+        limits = {name: decision_to_json(decision)["limits"] for name, decision in found.items()}
+        give(escaped_json(json.dumps(limits, ensure_ascii=False)))
         return 0
     blocks = []
     for name, decision in found.items():
         method = f", by the {decision.limits_method} method" if decision.limits_method else ""
         title = f"{name.upper()}{method} | {', '.join(options.codes)} | {decision.on}"
-        notices = [f"  - {notice.text}" for notice in decision.notices if notice.kind in _ABOUT_THE_PLACE]
+        notices = [f"  - {prose(notice.text)}" for notice in decision.notices if notice.kind in _ABOUT_THE_PLACE]
         blocks.append("\n".join([limits_text(title, decision.limits), *notices]))
     dead = [
-        f"  {pack.id}: {each.title} ({each.outcome}{' ' + each.year if each.year else ''}): {each.would_set}"
+        f"  {pack.id}: {prose(each.title)} ({each.outcome}{' ' + prose(each.year) if each.year else ''}): "
+        f"{prose(each.would_set)}"
         for pack in rulebook.packs_for(options.codes)
         for each in pack.not_law
     ]
     if dead:
         blocks.append("\n".join(["NOT LAW (never binds)", *dead]))
-    print("\n\n".join(blocks))
+    give("\n\n".join(blocks))
     return 0

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from tirerules.authoring.scaffold import ScaffoldError, scaffold
+from tirerules.cli.streams import give
 from tirerules.data import folder
+from tirerules.escaping import escaped
 from tirerules.jurisdictions import country_of
 from tirerules.rulebook import load
 
@@ -46,5 +48,5 @@ def run(options: argparse.Namespace) -> int:
             stream.write(text)
     except OSError as error:
         raise ScaffoldError(options.code, f"{file} cannot be written: {error.strerror}") from None
-    print(file)
+    give(escaped(str(file)))
     return 0

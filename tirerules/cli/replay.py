@@ -10,6 +10,8 @@ from packaging.version import Version
 
 from tirerules._version import __version__
 from tirerules.cli.asking import read_text
+from tirerules.cli.streams import give
+from tirerules.escaping import escaped
 from tirerules.record import parse
 from tirerules.replaying import Replay, replay
 
@@ -47,7 +49,7 @@ def run(options: argparse.Namespace) -> int:
     """Print whether the answer stands and what differs. Raises TirerulesError where the record cannot be replayed."""
     found = replay(parse(read_text(options.file)), *options.packs)
     for line in _lines(found):
-        print(line)
+        give(escaped(line))
     return 0 if found.same else 1
 
 

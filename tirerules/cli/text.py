@@ -1,4 +1,7 @@
-"""Decisions and ladders as a counter person reads them: the verdict first, then why, what to measure, what to heed."""
+"""Decisions and ladders as a counter person reads them: the verdict first, then why, what to measure, what to heed.
+
+Whatever comes from a pack or a case is escaped before it is put into a line: nothing in it can start a line of its own.
+"""
 
 from __future__ import annotations
 
@@ -8,14 +11,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
+from tirerules.case import Case
 from tirerules.deciding.decision import Outcome, Reason, Verdict
 from tirerules.deciding.limits import FactLimits, Rung
 from tirerules.deciding.wording import verdict_words
 from tirerules.decision import Decision
+from tirerules.escaping import escaped
 from tirerules.quantities import Quantity, decimal_text, quantity
-from tirerules.vocabulary import Dimension
+from tirerules.vocabulary import PAIRED, Dimension
 
-__all__ = ["decision_text", "limits_text"]
+__all__ = ["decision_text", "limits_text", "prose"]
 
 _WIDTH: Final = 100
 #: How a reason tells a fact that is not known.
@@ -27,12 +32,22 @@ _OTHER_UNIT: Final = {"mm": "in", "cm": "in", "m": "in", "in": "mm", "kg": "lb",
 _FIGURE: Final = re.compile(r" [0-9. /-]*[0-9] (?P<unit>mm|cm|m|in|kg|lb)$")
 
 
+def prose(text: str) -> str:
+    """Return text that may stand on several lines in a pack as it is shown on one."""
+    return escaped(" ".join(text.split("\n")).strip())
+
+
+def _filled(text: str, first: str, rest: str) -> str:
+    """Return text in lines of a terminal's width, behind `first` and then `rest`."""
+    return textwrap.fill(prose(text), _WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+
+
 def decision_text(decision: Decision) -> str:
     """Return the decision as lines of plain text."""
     case = decision.case
     lines = [
         verdict_words(case.activity, decision.verdict, decision.one_method).upper(),
-        f"{', '.join(case.jurisdictions)} | {case.activity} | {decision.on} | {case.reading} reading",
+        escaped(f"{', '.join(case.jurisdictions)} | {case.activity} | {decision.on} | {case.reading} reading"),
     ]
     lines += _section("Why", _why(decision))
     lines += _section("Where it lies", _geometry(decision))
@@ -52,7 +67,7 @@ def _section(title: str, lines: Iterator[str]) -> list[str]:
 
 
 def _bullet(text: str) -> str:
-    return textwrap.fill(text, _WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False)
+    return _filled(text, "  - ", "    ")
 
 
 def _why(decision: Decision) -> Iterator[str]:
@@ -60,28 +75,42 @@ def _why(decision: Decision) -> Iterator[str]:
     leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
     reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
     wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(decision.verdict)
-    if wanted is None:
-        binding = {rule for limits in decision.limits.values() for rule in limits.binding}
-        passing = [each for each in reasons if each.applies and each.outcome is Outcome.PASSES]
-        shown = [each for each in passing if each.rule in binding and each.fact not in _UNSHOWN]
-    else:
-        shown = [each for each in reasons if each.outcome is wanted]
+    shown = _rested_on(decision, reasons) if wanted is None else [each for each in reasons if each.outcome is wanted]
     several = len(decision.case.injuries or ()) > 1
     unknown = [each for each in shown if each.outcome is Outcome.UNKNOWN and each.measured == _UNKNOWN]
     for reason in shown:
         if reason not in unknown:
             yield from _reason(reason, several)
-    yield from _not_known(unknown, several)
+    yield from _not_known(unknown, decision.case, several)
 
 
-def _not_known(reasons: Sequence[Reason], several: bool) -> Iterator[str]:
-    """One line for each fact that is not known at all, however many rules wait for it."""
+def _rested_on(decision: Decision, reasons: Sequence[Reason]) -> list[Reason]:
+    """Return the limits that a case within them rests on: the strictest of each fact, or whatever else it passed."""
+    binding = {rule for limits in decision.limits.values() for rule in limits.binding}
+    passing = [each for each in reasons if each.applies and each.outcome is Outcome.PASSES]
+    limiting = [each for each in passing if each.fact not in _UNSHOWN]
+    return [each for each in limiting if each.rule in binding] or limiting or passing
+
+
+def _not_known(reasons: Sequence[Reason], case: Case, several: bool) -> Iterator[str]:
+    """One line for each fact that is not known at all, however many rules wait for it.
+
+    Where earlier repairs were not mentioned, that is what is not known, not the measures of one that may not exist.
+    """
     waiting: dict[str, list[str]] = {}
     for reason in reasons:
-        waiting.setdefault(f"{reason.fact}{_subject(reason, several)}", []).append(reason.rule)
+        fact = "earlier_repairs" if _unmentioned(reason, case) else f"{reason.fact}{_subject(reason, several)}"
+        waiting.setdefault(fact, []).append(reason.rule)
     for fact, rules in waiting.items():
-        text = f"??  {fact}: not known; needed for {', '.join(dict.fromkeys(rules))}"
-        yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent=" " * 6, break_on_hyphens=False)
+        yield _filled(f"??  {fact}: not known; needed for {', '.join(dict.fromkeys(rules))}", "  ", " " * 6)
+
+
+def _unmentioned(reason: Reason, case: Case) -> bool:
+    """Whether a reason waits for repairs that nobody spoke of: one, their number, or a pair with one of them."""
+    if case.earlier_repairs is not None:
+        return False
+    paired = reason.fact in PAIRED and len(case.injuries or ()) < 2
+    return paired or reason.fact == "repairs.count" or reason.subject.startswith("earlier")
 
 
 def _subject(reason: Reason, several: bool) -> str:
@@ -93,14 +122,14 @@ def _reason(reason: Reason, several: bool) -> Iterator[str]:
     measured = f" {reason.measured}" if reason.measured else ""
     limit = f" -- {_both_units(reason.limit)}" if reason.limit else ""
     mark = {Outcome.PASSES: "ok", Outcome.FAILS: "NO", Outcome.UNKNOWN: "??"}[reason.outcome]
-    yield f"  {mark}  {reason.fact}{_subject(reason, several)}:{measured}{limit}"
+    yield escaped(f"  {mark}  {reason.fact}{_subject(reason, several)}:{measured}{limit}")
     extended = " Extended on the unit's documented rating." if reason.extended else ""
     says = extended.strip() if reason.outcome is Outcome.PASSES else reason.says + extended
     if says:
-        yield textwrap.indent(textwrap.fill(says, _WIDTH - 6, break_on_hyphens=False), " " * 6)
+        yield _filled(says, " " * 6, " " * 6)
     if reason.source is not None:
         source = f"{reason.source.citation} [{reason.source.authority}, {reason.source.evidence}] ({reason.rule})"
-        yield textwrap.indent(textwrap.fill(source, _WIDTH - 6, break_on_hyphens=False), " " * 6)
+        yield _filled(source, " " * 6, " " * 6)
 
 
 def _both_units(limit: str) -> str:
@@ -122,11 +151,12 @@ def _geometry(decision: Decision) -> Iterator[str]:
     for found in decision.geometry:
         if found.band is None or found.margin is None:
             continue
+        offset = escaped(found.offset)
         if not found.known:
-            yield f"  injury {found.injury}: {found.offset} from the center line; how far it reaches is not known yet"
+            yield f"  injury {found.injury}: {offset} from the center line; how far it reaches is not known yet"
             continue
         outer, inner, band, margin = (_length(each) for each in (found.outer, found.inner, found.band, found.margin))
-        yield f"  injury {found.injury}: {found.offset} from the center line"
+        yield f"  injury {found.injury}: {offset} from the center line"
         yield f"      reaches {outer} outside and {inner} inside"
         yield f"      band {band} ({found.rule}); margin {margin}"
 
@@ -139,18 +169,18 @@ def _methods(decision: Decision) -> Iterator[str]:
     injuries = {each.injury for each in decision.methods}
     for each in decision.methods:
         which = f"injury {each.injury}, " if len(injuries) > 1 else ""
-        against = [reason for reason in each.reasons if reason.outcome is not Outcome.PASSES]
-        why = f": {against[0].says} ({against[0].rule})" if against and each.verdict is not Verdict.WITHIN else ""
-        text = f"{which}{each.method}: {each.verdict.replace('-', ' ')}{why}"
-        yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False)
+        # Only a rule that fails explains an outside, and only one that is open explains what cannot be told.
+        wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(each.verdict)
+        against = next((reason for reason in each.reasons if reason.outcome is wanted), None)
+        why = f": {against.says} ({against.rule})" if against else ""
+        yield _filled(f"{which}{each.method}: {each.verdict.replace('-', ' ')}{why}", "  ", " " * 6)
 
 
 def _questions(decision: Decision) -> Iterator[str]:
     for number, question in enumerate(decision.questions, start=1):
         unit = f" [{question.unit}]" if question.unit else ""
         subject = f"{question.subject}: " if question.subject else ""
-        text = f"{number}. {subject}{question.ask}{unit} ({question.fact})"
-        yield textwrap.fill(text, _WIDTH, initial_indent="  ", subsequent_indent="     ", break_on_hyphens=False)
+        yield _filled(f"{number}. {subject}{question.ask}{unit} ({question.fact})", "  ", " " * 5)
 
 
 def _requirements(decision: Decision) -> Iterator[str]:
@@ -160,7 +190,7 @@ def _requirements(decision: Decision) -> Iterator[str]:
 
 def limits_text(title: str, limits: Mapping[str, FactLimits]) -> str:
     """Return the ladders of one activity as lines of plain text, strictest rung first."""
-    lines = [title]
+    lines = [escaped(title)]
     for fact, found in limits.items():
         lines.append(f"  {fact}")
         for rung in found.ladder:
@@ -172,9 +202,8 @@ def _rung(rung: Rung, binding: Sequence[str]) -> Iterator[str]:
     mark = "*" if rung.rule.name in binding and rung.applies else " "
     dual = f", also printed {rung.also_printed}" if rung.also_printed else ""
     enacted = f" (as enacted: {rung.as_enacted}{dual})" if rung.also_printed or rung.extended else ""
-    text = f"{_both_units(rung.limit)}{enacted}"
-    yield textwrap.fill(text, _WIDTH, initial_indent=f"   {mark} ", subsequent_indent="       ", break_on_hyphens=False)
+    yield _filled(f"{_both_units(rung.limit)}{enacted}", f"   {mark} ", " " * 7)
     where = f"only if {rung.when}. " if rung.applies is None else ""
     source = rung.rule.source
     text = f"{where}{rung.rule.name}: {source.citation} [{source.authority}, {source.evidence}]"
-    yield textwrap.fill(text, _WIDTH, initial_indent=" " * 7, subsequent_indent=" " * 7, break_on_hyphens=False)
+    yield _filled(text, " " * 7, " " * 7)

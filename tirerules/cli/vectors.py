@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 from tirerules.authoring.vectors import Decided, check, decided, plan, shown_by, untried
 from tirerules.cli import asking
+from tirerules.cli.streams import give, tell
 from tirerules.deciding.decision import Outcome
 from tirerules.errors import MissingDataError
+from tirerules.escaping import escaped, escaped_json
 
 __all__ = ["configure"]
 
@@ -41,27 +42,27 @@ def configure(commands: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Write or check vectors. Raises TirerulesError where that cannot be done."""
-    if options.check and options.codes:
+    if options.check is not None and options.codes:
         options.refuse("--check decides every vector in the file: leave out the codes")
     rulebook = asking.rulebook_of(options)
-    if options.check:
+    if options.check is not None:
         found = check(asking.read_text(options.check), rulebook, options.check)
         for difference in found.differences:
-            print(difference)
-        print(_checked(found.vectors, len(found.differences)), file=sys.stderr)
+            give(escaped(difference))
+        tell(_checked(found.vectors, len(found.differences)))
         return 1 if found.differences else 0
     vectors = plan(rulebook, options.codes)
     shown: set[tuple[str, Outcome]] = set()
     lines = _noting(decided(rulebook, vectors), shown)
-    if options.out:
+    if options.out is not None:
         _write(Path(options.out), lines)
     else:
         for line in lines:
-            print(line)
+            give(escaped_json(line))
     for each in untried(rulebook, options.codes, shown):
-        print(each, file=sys.stderr)
+        tell(escaped(str(each)))
     names = sum(1 + len(vector.also) for vector in vectors)
-    print(f"{len(vectors)} vectors written, for {names} boundaries", file=sys.stderr)
+    tell(f"{len(vectors)} vectors written, for {names} boundaries")
     return 0
 
 

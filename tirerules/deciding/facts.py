@@ -75,6 +75,9 @@ def tire_view(case: Case) -> View:
         view = View({fact: ABSENT for fact in apart if fact not in stated}).joined(view)
     # What the sidewall says is quicker read than measured.
     missing: dict[str, tuple[str, ...]] = {fact: ("tire.size", fact) for fact in _ON_SIDEWALL}
+    # Of a repair that is not listed, nobody can say how far around the tire it lies from another.
+    unlisted = "injuries" if case.injuries is None and case.earlier_repairs is not None else "earlier_repairs"
+    missing["repairs.spacing_angle"] = (unlisted,)
     if case.earlier_repairs is None:
         missing |= dict.fromkeys([*PAIRED, "repairs.count"], ("earlier_repairs",))
     if case.findings is None:

@@ -27,8 +27,11 @@ _REPAIR_FACTS: Final = (
     *("repair.diameter", "repair.zone", "repair.method", "repair.from_centerline", "repair.side"),
     "repair.reach",
 )
-_SIDEWALL: Final[Mapping[str, tuple[str, ...]]] = {
-    fact: ("tire.size", fact) for fact in ("tire.section_width", "tire.outside_diameter")
+_INSTEAD: Final[Mapping[str, tuple[str, ...]]] = {
+    "tire.section_width": ("tire.size", "tire.section_width"),
+    "tire.outside_diameter": ("tire.size", "tire.outside_diameter"),
+    # Of a repair that is not listed, nobody can say how far around the tire it lies from another.
+    "repairs.spacing_angle": ("earlier_repairs",),
 }
 _UNZONED: Final = {"injury.reach": ("injury.zone", "injury.from_centerline")}
 _UNPLACED: Final = {"repair.reach": ("repair.zone", "repair.from_centerline")}
@@ -76,7 +79,7 @@ def needs_of(plan: Plan, packed: Packed) -> tuple[Need, ...] | None:
     tire, pairs, repairs, injuries, flags, method, _ = packed
     if pairs or flags & (OWN_FIGURES | SEVERAL_INJURIES):
         return None
-    whole = _View(tire, {}, {**_SIDEWALL, **_asked_instead(flags)})
+    whole = _View(tire, {}, {**_INSTEAD, **_asked_instead(flags, bool(injuries))})
     each_repair = [
         _View(each, {"repair": f"earlier repair {at}"}, _UNPLACED) for at, each in enumerate(repairs, start=1)
     ]
@@ -103,9 +106,11 @@ def needs_of(plan: Plan, packed: Packed) -> tuple[Need, ...] | None:
     return worth_asking(_Judged(common, (None,) * len(injuries), methods))  # type: ignore[arg-type]  # it has their shape
 
 
-def _asked_instead(flags: int) -> dict[str, tuple[str, ...]]:
+def _asked_instead(flags: int, injured: bool) -> dict[str, tuple[str, ...]]:
     """Return what is asked in the place of a fact that is worked out."""
     instead: dict[str, tuple[str, ...]] = {}
+    if injured and flags & NO_INJURIES and not flags & NO_REPAIRS:
+        instead["repairs.spacing_angle"] = ("injuries",)
     if flags & GROOVES_UNSEEN:
         instead[REGROOVED] = ("findings", REGROOVED)
     if asked := flags // ASKED_OF_CARRIER:

@@ -6,7 +6,7 @@ is a function of its rules; it is shared between threads.
 
 from __future__ import annotations
 
-from tirerules.index.bits import Reader, Table
+from tirerules.index.bits import Reader, Table, admits_words
 from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
 from tirerules.words import settles
 from tirerules.worked_out import REGROOVED
@@ -119,6 +119,7 @@ class Plan:
         "found",
         "full",
         "groups",
+        "implied",
         "in_order",
         "judging",
         "limiting",
@@ -161,7 +162,7 @@ class Plan:
         self.count = len(self.rows)
         self.full = (1 << self.count) - 1
         self.activity, self.codes, self.reading, self.since = activity, tuple(codes), reading, since
-        self.unreviewed = unreviewed
+        self.unreviewed, self.implied = unreviewed, tuple(implied)
         self.repairing = activity == REPAIR
         #: What is known of every case: that a rule which only tells of a contradiction never surely applies.
         self.doubt = self._where(lambda row: row["contradicts"]) << self.count
@@ -337,6 +338,16 @@ class Plan:
                 return False
         return True
 
+    def of_class(self, class_: str) -> Plan:
+        """Return the plan of the rules that may apply to tires of one class; it decides these as this one does."""
+        known = self.cache("of class")
+        if class_ not in known:
+            rows = [row for row in self.rows if all(_admits(test, class_) for test in row["when"])]
+            asked = (self.activity, self.implied, self.codes, self.reading, self.unreviewed)
+            known[class_] = Plan(rows, *asked, self.memory, self.since)
+        plan: Plan = known[class_]
+        return plan
+
     def picked(self, rules: Sequence[Rule], mask: int) -> list[Rule]:
         """Return those of `rules`, which stand in the order of the plan, that are in a mask."""
         return [rules[at] for at in _numbers(mask)]
@@ -363,6 +374,10 @@ def _numbers(rules: int) -> list[int]:
         found.append(lowest.bit_length() - 1)
         rules ^= lowest
     return found
+
+
+def _admits(test: dict[str, Any], class_: str) -> bool:
+    return test["fact"] != "tire.class" or admits_words(test, frozenset({class_}))
 
 
 def _groups_of(row: Row, *names: str) -> set[str]:

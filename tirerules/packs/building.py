@@ -8,15 +8,16 @@ from types import MappingProxyType
 from typing import Any
 
 from packaging.specifiers import InvalidSpecifier, SpecifierSet
-from packaging.version import Version
 
 from tirerules.errors import PackError, nearest
+from tirerules.escaping import shortened
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, PRIVATE
 from tirerules.packs.document import Document, Path, Place
 from tirerules.packs.pack import Example, NotLaw, Pack
 from tirerules.packs.rule import Source
 from tirerules.packs.rule_building import Collector, RuleBuilder
-from tirerules.vocabulary import Activity
+from tirerules.packs.versions import specifiers_of, version_of
+from tirerules.vocabulary import Activity, answering
 
 __all__ = ["build_pack", "merged", "read_pack", "rebuild_pack"]
 
@@ -86,7 +87,7 @@ class _Builder(Collector):
         assert reviewed is not None
         return Pack(
             id=self.data["pack"],
-            version=Version(self.data["version"]),
+            version=version_of(self.data["version"]),
             engine=engine,
             kind=self.data["kind"],
             title=self.data["title"],
@@ -114,9 +115,9 @@ class _Builder(Collector):
 
     def _engine(self) -> SpecifierSet | None:
         try:
-            return SpecifierSet(self.data["engine"])
+            return specifiers_of(self.data["engine"])
         except InvalidSpecifier:
-            message = f"{self.data['engine']!r} is no version specifier"
+            message = f"{shortened(self.data['engine'])!r} is no version specifier"
             self.add("engine", ("engine",), message, 'write, for example, ">=1,<2" in quotes')
             return None
 
@@ -142,6 +143,8 @@ class _Builder(Collector):
         coverage = {Activity(name): said for name, said in self.data["coverage"].items()}
         regulated = {name for rule in self.data["rules"] for name in rule["activity"]}
         for activity, said in coverage.items():
+            if activity not in regulated and not regulated.isdisjoint(answering(activity)):
+                continue  # rules on an act that it implies bind it too: whether they are its law, the pack says
             if (said in ("rules", "partial")) != (activity in regulated):
                 held = "rules" if activity in regulated else "no rules"
                 message = f"coverage says {said!r} for {activity}, but the pack has {held} for it"

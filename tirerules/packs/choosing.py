@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Protocol, TypeVar
 
-from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.specifiers import InvalidSpecifier
 from packaging.version import Version
 
 from tirerules.errors import ConflictError, PinError
+from tirerules.escaping import shortened
+from tirerules.packs.versions import specifiers_of, version_of
 
 __all__ = ["Versioned", "choose"]
 
@@ -48,7 +50,7 @@ def choose(packs: Sequence[_Each], pins: Mapping[str, str]) -> tuple[_Each, ...]
     versions: dict[str, dict[Version, _Each]] = {}
     for pack in sorted(packs, key=lambda each: each.file):
         known = versions.setdefault(pack.id, {})
-        other = known.setdefault(Version(str(pack.version)), pack)
+        other = known.setdefault(version_of(str(pack.version)), pack)
         if other.sha256 != pack.sha256:
             raise ConflictError(pack.id, str(pack.version), other.file, pack.file)
     for pack_id, pin in pins.items():
@@ -56,14 +58,14 @@ def choose(packs: Sequence[_Each], pins: Mapping[str, str]) -> tuple[_Each, ...]
         if not found:
             raise PinError(pack_id, pin, [])
         try:
-            SpecifierSet(pin)
+            specifiers_of(pin)
         except InvalidSpecifier:
-            raise PinError(pack_id, f"{pin!r}, which is no version specifier", found) from None
+            raise PinError(pack_id, f"{shortened(pin)!r}, which is no version specifier", found) from None
     return tuple(_newest(pack_id, versions[pack_id], pins.get(pack_id, "")) for pack_id in sorted(versions))
 
 
 def _newest(pack_id: str, versions: Mapping[Version, _Each], pin: str) -> _Each:
-    wanted = SpecifierSet(pin)
+    wanted = specifiers_of(pin)
     fitting = [version for version in versions if version in wanted]
     if not fitting:
         raise PinError(pack_id, pin, [str(version) for version in sorted(versions)])

@@ -12,7 +12,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.specifiers import InvalidSpecifier
 from packaging.version import Version
 
 from tirerules._version import __version__
@@ -24,6 +24,7 @@ from tirerules.packs.document import Document
 from tirerules.packs.files import MAX_BYTES, content, files_in
 from tirerules.packs.pack import Pack
 from tirerules.packs.reading import read
+from tirerules.packs.versions import specifiers_of
 
 __all__ = [
     "ForeignPackError",
@@ -109,7 +110,7 @@ def engine_problem(document: Document) -> Problem | None:
     if not isinstance(head, dict) or not isinstance(head.get("engine"), str) or not isinstance(head.get("pack"), str):
         return None
     try:
-        if Version(__version__) in SpecifierSet(head["engine"]):
+        if Version(__version__) in specifiers_of(head["engine"]):
             return None
     except InvalidSpecifier:
         return None  # the builder says so, with everything else

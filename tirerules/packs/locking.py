@@ -14,11 +14,12 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Final
 
-from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.specifiers import InvalidSpecifier
 
 from tirerules.errors import LockError, PinError
 from tirerules.packs.library import read_whole
 from tirerules.packs.pack import Pack
+from tirerules.packs.versions import specifiers_of
 
 __all__ = ["Held", "Lock", "Locked", "locked"]
 
@@ -94,9 +95,9 @@ def _check_pins(lock: Lock, pins: Mapping[str, str]) -> None:
         if pack not in lock:
             raise PinError(pack, pin, [])
         try:
-            SpecifierSet(pin)
+            specifiers_of(pin)
         except InvalidSpecifier:
-            raise PinError(pack, f"{pin!r}, which is no version specifier", [lock[pack][0]]) from None
+            raise PinError(pack, f"{_short(pin)!r}, which is no version specifier", [lock[pack][0]]) from None
 
 
 def _differences(lock: Lock, pins: Mapping[str, str], held: Mapping[str, Held]) -> Iterator[str]:
@@ -127,7 +128,7 @@ def _by_number(version: str) -> list[str]:
 
 def _satisfies(version: str, pin: str) -> bool:
     try:
-        return version in SpecifierSet(pin)
+        return version in specifiers_of(pin)
     except ValueError:  # it is no version, or one with more digits than a number may have
         return False
 

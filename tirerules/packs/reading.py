@@ -2,12 +2,14 @@
 
 A pack means the same to every YAML reader: scalars on which YAML 1.1 and 1.2 disagree are refused with what to write
 instead, so are duplicate keys, anchors, aliases, tags and merge keys. Size, depth and node count are bounded before
-anything is built. Nothing here knows what a rule pack is.
+anything is built. It means the same to every person too: a character that steers a terminal or turns the order of text
+(`tirerules.escaping.is_control`) is refused, written out or as an escape. Nothing here knows what a rule pack is.
 """
 
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any, Final
@@ -15,6 +17,7 @@ from typing import Any, Final
 import yaml
 
 from tirerules.errors import PackError, Problem
+from tirerules.escaping import BIDI_CONTROLS, is_control
 from tirerules.packs.document import Document, Path, Place, path_text
 from tirerules.packs.files import MAX_BYTES
 
@@ -24,6 +27,10 @@ MAX_DEPTH: Final = 40
 MAX_NODES: Final = 50_000
 #: A longer integer is no limit anybody enacted, and Python refuses to convert very long ones.
 _MAX_DIGITS: Final = 15
+
+#: What may stand nowhere in a file, not in a comment either: marks that show a text in another order than a program
+#: reads it, and what ends a line to readers of YAML 1.1 alone. (YAML itself refuses the other controls.)
+_STEERING: Final = re.compile(f"[\x85\u2028\u2029{''.join(sorted(BIDI_CONTROLS))}]")
 
 _STR: Final = "tag:yaml.org,2002:str"
 _NULL: Final = "tag:yaml.org,2002:null"
@@ -74,6 +81,9 @@ def read(content: bytes, file: str, loader: Any = LOADER) -> Document:
     `file` is named in every message. Raises PackError with all problems found; each has a line and a column.
     """
     text = _decode(content, file)
+    steering = [_control(found[0], file, _place_of(text, found.start())) for found in _STEERING.finditer(text)]
+    if steering:
+        raise PackError(steering)
     try:
         problems = list(_forbidden(text, file, loader))
         if problems:
@@ -84,8 +94,7 @@ def read(content: bytes, file: str, loader: Any = LOADER) -> Document:
     except yaml.reader.ReaderError:
         # The two loaders count differently, one in bytes, so the place is looked up here.
         found = yaml.reader.Reader.NON_PRINTABLE.search(text)
-        before = text[: found.start()] if found else ""
-        place = (before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
+        place = _place_of(text, found.start() if found else 0)
         raise PackError([Problem("yaml-character", "a character that YAML does not allow", "", file, *place)]) from None
     if node is None:
         raise PackError([Problem("yaml-empty", "the file is empty", "", file, 1, 1)])
@@ -107,6 +116,22 @@ def _decode(content: bytes, file: str) -> str:
         line, column = before.count(b"\n") + 1, error.start - (before.rfind(b"\n") + 1) + 1
         message = f"byte {content[error.start]:#04x} is no UTF-8 text"
         raise PackError([Problem("not-utf-8", message, "save the file as UTF-8", file, line, column)]) from None
+
+
+def _place_of(text: str, at: int) -> Place:
+    """Return the line and column of a character, counting lines by line feeds as editors do."""
+    return text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
+
+
+def _control(character: str, file: str, place: Place) -> Problem:
+    name = unicodedata.name(character, "").lower()
+    message = f"the character U+{ord(character):04X}{f' ({name})' if name else ''}, which is no part of a text"
+    if character in "\t\n":
+        message = f"{'a tab' if character == chr(9) else 'the end of a line'} within text on one line"
+        return Problem(
+            "control-character", message, "write a space; long text may stand on several lines", file, *place
+        )
+    return Problem("control-character", message, "delete it", file, *place)
 
 
 def _syntax(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
@@ -146,6 +171,13 @@ def _forbidden(text: str, file: str, loader: Any) -> Iterator[Problem]:
                 yield problem("yaml-anchor", f"the anchor &{event.anchor}", "delete it; a pack repeats what it says")
             if tag := getattr(event, "tag", None):
                 yield problem("yaml-tag", f"the tag {tag}", "delete it; a pack is plain data")
+        if isinstance(event, yaml.ScalarEvent):
+            start, end = _marks(event)
+            kept = "\n" if start.line != end.line else ""  # text on several lines may keep their ends
+            unread = next((each for each in event.value if is_control(each) and each != kept), None)
+            if unread is not None:
+                at = text.find(unread, start.index, end.index)  # nowhere if it is written as an escape
+                yield _control(unread, file, place if at < 0 else _place_of(text, at))
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if depth > MAX_DEPTH:
@@ -216,6 +248,10 @@ class _Builder:
 
     def _add(self, code: str, node: Any, path: Path, message: str, hint: str) -> None:
         self.problems.append(Problem(code, message, hint, self.file, *_place(node), path_text(path)))
+
+
+def _marks(node: Any) -> tuple[Any, Any]:
+    return node.start_mark, node.end_mark
 
 
 def _place(node: Any) -> Place:

@@ -6,12 +6,15 @@ No schema checker gives a line; every error is mapped back to its value or its k
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import Any, Final
 
 from tirerules.data import folder
-from tirerules.errors import Problem, nearest
+from tirerules.errors import Problem
+from tirerules.escaping import shortened
+from tirerules.everyday import offers
 from tirerules.packs.document import Document, Path
 
 __all__ = ["problems", "schema"]
@@ -37,7 +40,16 @@ def schema(name: str) -> Any:
 def _validator() -> Any:
     import jsonschema  # here because it takes 80 ms and only reading packs needs it
 
-    return jsonschema.Draft202012Validator(schema("rulepack"))
+    extend: Any = jsonschema.validators.extend
+    return extend(jsonschema.Draft202012Validator, {"pattern": _pattern})(schema("rulepack"))
+
+
+def _pattern(validator: Any, pattern: str, instance: Any, _: Any) -> Iterator[Any]:
+    """Match as ECMA-262 does, in which `$` is the very end; to Python it also stands before a last line feed."""
+    from jsonschema import ValidationError
+
+    if validator.is_type(instance, "string") and not re.search(re.sub(r"\$$", r"\\Z", pattern), instance):
+        yield ValidationError(f"{instance!r} does not match {pattern!r}")
 
 
 def problems(document: Document) -> list[Problem]:
@@ -106,23 +118,23 @@ def _about(part: Any) -> str:
 
 def _offer(word: Any, allowed: Sequence[Any]) -> str:
     words = [str(each) for each in allowed]
-    close = nearest(str(word), words)
+    close = offers(str(word), words)
     if close:
         return f"did you mean {' or '.join(close)}?"
     return f"one of: {', '.join(words)}" if words else ""
 
 
 def _show(value: Any) -> str:
-    return repr(value) if isinstance(value, str) else _kind(value)
+    return repr(shortened(value)) if isinstance(value, str) else _kind(value)
 
 
 def _kind(value: Any) -> str:
     if value is None:
         return "empty"
-    kinds = (
-        (bool, f"{str(value).lower()}"),
-        (str, f"the text {value!r}"),
-        (list, "a list"),
-        (dict, "a block of keys"),
-    )
-    return next((words for kind, words in kinds if isinstance(value, kind)), f"the bare number {value}")
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f"the text {_show(value)}"
+    if isinstance(value, (list, dict)):
+        return "a list" if isinstance(value, list) else "a block of keys"
+    return f"the bare number {value}"

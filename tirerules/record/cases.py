@@ -137,6 +137,8 @@ class _Reader:
 
     def text(self, said: Any, path: str) -> str | None:
         if said is None or isinstance(said, str):
+            if said and not said.isascii() and any("\ud800" <= each <= "\udfff" for each in said):
+                self.add(path, f"{said!r} holds half a character, which no record can keep", "write UTF-8")
             return said
         self.add(path, "this must be text")
         return None

@@ -139,7 +139,10 @@ def lock_from_json(said: Any) -> dict[str, PackLock]:
 
     def entries() -> Iterator[tuple[str, PackLock]]:
         for pack, entry in said.items():
-            yield str(pack), PackLock(str(entry["version"]), str(entry["sha256"]), bool(entry.get("replaces")))
+            version, sha256, replaces = entry["version"], entry["sha256"], entry.get("replaces", False)
+            if not (isinstance(version, str) and isinstance(sha256, str) and isinstance(replaces, bool)):
+                raise TypeError
+            yield str(pack), PackLock(version, sha256, replaces)
 
     try:
         return dict(entries())

@@ -6,22 +6,32 @@ import json
 
 TYPE_CHECKING = False  # typing's own constant would import typing, and what is wrong with a text is seldom asked
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, Final
 
     from tirerules.errors import CaseError
 
 __all__ = ["parse"]
 
 
+#: Shells on some systems write it before any text; RFC 8259 (8.1) lets a reader pass over it.
+_BYTE_ORDER_MARK: Final = "\ufeff"
+
+
 def parse(text: str) -> Any:
-    """Read JSON strictly. Raises CaseError with line and column for what is no JSON, a duplicate key, or NaN."""
+    """Read JSON strictly. Raises CaseError with line and column for what is no JSON, a duplicate key, or NaN.
+
+    A byte order mark before the text is passed over.
+    """
     try:
-        said = json.loads(text, object_pairs_hook=_block, parse_constant=_constant)
-        if "\\u" in text:  # half of a character, which JSON can spell and no text can hold
+        said = json.loads(text.removeprefix(_BYTE_ORDER_MARK), object_pairs_hook=_block, parse_constant=_constant)
+        # Half of a character, which a text in memory can hold, JSON can spell, and no file can.
+        if "\\u" in text:
             json.dumps(said, ensure_ascii=False).encode("utf-8")
+        elif not text.isascii():
+            text.encode("utf-8")
         return said
     except UnicodeEncodeError:
-        raise _error("json-syntax", "an escape stands for half a character") from None
+        raise _error("json-syntax", "a text here holds half a character", "write the whole of it") from None
     except json.JSONDecodeError as error:
         raise _error("json-syntax", f"this is no JSON: {error.msg}", line=error.lineno, column=error.colno) from None
     except _Wrong as wrong:

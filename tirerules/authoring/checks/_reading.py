@@ -16,6 +16,8 @@ _SAYS: Final = {
     "ambiguous-scalar": "an unquoted value that YAML readers take for different things",
     "bad-key": "the key of a source is not in small letters, digits and hyphens",
     "condition": "a condition that no value can satisfy, or `not` beside other tests",
+    "contradicts": "a rule contradicts a finding that is no plain floor on tread of a baseline, without dates",
+    "control-character": "a character that a terminal would obey, or that turns the order of text",
     "counted": "only a floor on tread depth is counted over grooves and places",
     "coverage": "coverage and rules do not agree on an activity",
     "date": "a date that is no day of the calendar",

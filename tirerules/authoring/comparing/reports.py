@@ -22,6 +22,7 @@ from typing import Any, Final
 from tirerules.authoring.comparing.change import Change, Effect, Level
 from tirerules.authoring.comparing.comparison import Comparison, PackComparison
 from tirerules.errors import Problem
+from tirerules.escaping import escaped, escaped_json
 
 __all__ = ["FORMATS", "json_report", "markdown", "summary", "text"]
 
@@ -70,12 +71,7 @@ def text(comparison: Comparison, problems: Problems) -> str:
             rules = f" [{', '.join(change.rules)}]" if change.rules else ""
             lines.append(f"  {change}{rules}")
         lines += [f"  {problem}" for problem in problems.get(found.pack, ())]
-    return "\n".join(map(_shown, lines))
-
-
-def _shown(said: str) -> str:
-    """Return text in which all that a terminal might obey stands as an escape."""
-    return "".join(each if each.isprintable() else ascii(each)[1:-1] for each in said)
+    return "\n".join(map(escaped, lines))
 
 
 # --- Markdown ---------------------------------------------------------------------------------------------------------
@@ -109,7 +105,7 @@ _MENTION: Final = re.compile(r"([@#])")
 
 def _plain(said: str) -> str:
     """Return text that Markdown shows as it is: no markup, and no mention of people or issues (split by a comment)."""
-    return _MENTION.sub(r"\1<!-- -->", _MARKUP.sub(r"\\\1", _shown(said).replace(" -> ", " → ")))
+    return _MENTION.sub(r"\1<!-- -->", _MARKUP.sub(r"\\\1", escaped(said).replace(" -> ", " → ")))
 
 
 # --- JSON -------------------------------------------------------------------------------------------------------------
@@ -127,7 +123,7 @@ def json_report(comparison: Comparison, problems: Problems) -> str:
             for held in comparison.left
         ],
     }
-    return json.dumps(said, ensure_ascii=False, indent=1)
+    return escaped_json(json.dumps(said, ensure_ascii=False, indent=1))
 
 
 def _pack_json(found: PackComparison, problems: Sequence[Problem]) -> dict[str, Any]:

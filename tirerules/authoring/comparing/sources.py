@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from packaging.version import InvalidVersion, Version
+from packaging.version import InvalidVersion
 
 from tirerules.errors import MissingDataError, PackError, Problem
 from tirerules.packs.building import build_pack
@@ -15,6 +15,7 @@ from tirerules.packs.library import engine_problem
 from tirerules.packs.pack import Pack
 from tirerules.packs.reading import Document, read
 from tirerules.packs.revisions import File, Repository, RevisionError
+from tirerules.packs.versions import version_of
 
 __all__ = ["Held", "from_revisions", "hold"]
 
@@ -62,10 +63,10 @@ def hold(files: Iterable[File], known: Iterable[Held] = ()) -> tuple[Held, ...]:
 def _outdated(document: Document, held: Iterable[Held]) -> bool:
     """Whether a newer version of the same pack was read."""
     try:
-        version = Version(str(document.data.get("version")))
+        stated = version_of(str(document.data.get("version")))
     except InvalidVersion:
         return False
-    return any(each.pack.id == document.data["pack"] and each.pack.version > version for each in held)
+    return any(each.pack.id == document.data["pack"] and each.pack.version > stated for each in held)
 
 
 # --- two revisions ----------------------------------------------------------------------------------------------------

@@ -25,12 +25,15 @@ from tirerules.authoring.schemas.parts import (
     unprompted,
 )
 from tirerules.authoring.schemas.rule import relative_schema, rule_schema
+from tirerules.packs.versions import MAX_DIGITS
 from tirerules.quantities import EXAMPLES, PATTERN
 from tirerules.vocabulary import Dimension
 
 __all__ = ["rulepack_schema"]
 
 
+#: One number of a version: without a bound, a number could be longer than Python converts.
+_NUMBER: Final = f"(0|[1-9][0-9]{{0,{MAX_DIGITS - 1}}})"
 #: More than one example of each, so that completing a key never writes a figure of a law by itself.
 _MORE_EXAMPLES: Final = {Dimension.ANGLE: ["12.5 deg"], Dimension.TIME: ["18 months"]}
 
@@ -109,7 +112,7 @@ def rulepack_schema() -> Json:
                 ),
                 "version": text(
                     "Three numbers: a looser rule raises the first, a tighter or new one the second, text the third.",
-                    pattern=r"^(0|[1-9][0-9]*)\.(0|[1-9][0-9]*)\.(0|[1-9][0-9]*)$",
+                    pattern=rf"^{_NUMBER}\.{_NUMBER}\.{_NUMBER}$",
                     examples=["1.0.0"],
                 ),
                 "engine": text("The library versions that can evaluate the pack.", examples=[">=1,<2"]),

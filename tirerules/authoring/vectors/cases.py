@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import Any, Final
 
 from tirerules.authoring.vectors.figures import text_of
-from tirerules.quantities import measure
+from tirerules.errors import QuantityError
+from tirerules.quantities import measure, quantity
 from tirerules.vocabulary import FACTS, Activity, Dimension
 
 __all__ = ["LISTS", "Json", "listed", "stated", "unrecorded", "with_fact", "without"]
@@ -114,11 +115,14 @@ def _reaching(case: Json, group: str, reach: str) -> Json | None:
 
 def _apart(case: Json, angle: str) -> Json | None:
     """State where around the tire the first two repairs lie; an angle between two ends cannot be stated so."""
-    said = measure(angle, Dimension.ANGLE)
-    if said.low != said.high or (said.low.exact * 10**6).denominator != 1:
+    try:
+        said = quantity(angle, Dimension.ANGLE, around=True)
+    except QuantityError:
+        return None
+    if (said.exact * 10**6).denominator != 1:
         return None
     # The first two are an injury and a repair, or two repairs.
-    turned = [text_of(Fraction(0), "deg"), text_of(said.low.exact, "deg")]
+    turned = [text_of(Fraction(0), "deg"), text_of(said.exact, "deg")]
     new, old = case.get("injuries", [])[:1], case.get("earlier_repairs", [])
     placed = [{**spot, "clock": clock} for spot, clock in zip([*new, *old], turned, strict=False)]
     return {

@@ -1,0 +1,392 @@
+"""Every way to be plainly bad that the sweep knows, as a table: what is wrong, why that is bad, what must come of it.
+
+A row of the sweep must be outside the limits where `outside` says so: there the trade's own baseline, or a named law,
+bars the fault. Everywhere else it must be outside or undetermined, and then one of `by` (a rule, a gap, or the fact
+that a rule reads) must be among what is unknown. It is never within. Sources of the trade are those of the built-in
+baseline; "common practice, no source" says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from tests.sweep.tires import TIRES
+
+__all__ = ["WAYS", "Bar", "Way"]
+
+Patch = Mapping[str, Any]
+
+ACTS: Final = (
+    *("repair", "used-tire-installation", "used-tire-sale", "tire-sale", "vehicle-sale", "road-use", "inspection"),
+)
+REPAIR: Final = ("repair",)
+OTHERS: Final = ACTS[1:]
+#: The acts under which the trade judges what an earlier repair was; to drive on one, or sell it as new, is no repair.
+OF_USED: Final = ("repair", "used-tire-installation", "used-tire-sale")
+#: The acts that answer to the rules on driving.
+ON_THE_ROAD: Final = ("repair", "used-tire-installation", "road-use", "inspection")
+ALL: Final = tuple(TIRES)
+#: Tires that the trade mends with a unit in the crown or not at all.
+NO_SECTION: Final = ("passenger", "light-truck", "motorcycle")
+WITH_BAND: Final = ("passenger", "light-truck", "light-truck F", "medium-truck", "bus", "motorcycle")
+WITH_INDICATORS: Final = WITH_BAND
+HEAVY: Final = ("medium-truck", "bus")
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Where a fault is barred for certain: in places whose code begins so, for some acts and tires."""
+
+    acts: tuple[str, ...] = ACTS
+    tires: tuple[str, ...] = ALL
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to be bad: what it lays over a sound tire, and what must come of it.
+
+    `setting` is laid over the lawful twin as well, `good` over the twin alone. With `than`, the row must fare no better
+    than the same tire with that laid over it instead of `bad`: it is the same fault, said more plainly.
+    """
+
+    name: str
+    why: str
+    bad: Patch
+    acts: tuple[str, ...] = ACTS
+    tires: tuple[str, ...] = ALL
+    outside: tuple[Bar, ...] = ()
+    by: tuple[str, ...] = ()
+    setting: Patch = field(default_factory=dict)
+    good: Patch = field(default_factory=dict)
+    than: Patch | None = None
+
+    def must_be_outside(self, place: str, act: str, tire: str) -> bool:
+        """Whether the fault is barred for certain there."""
+        return any(place.startswith(bar.place) and act in bar.acts and tire in bar.tires for bar in self.outside)
+
+
+# --- no tread ---------------------------------------------------------------------------------------------------------
+
+_TREAD: Final = ("tire.tread_depth", "engine/limit-located")
+#: New Jersey bars tires that are worn to their indicators, and gives no figure (N.J.S.A. 39:3-72).
+_NEW_JERSEY: Final = Bar(ON_THE_ROAD, WITH_INDICATORS, "US-NJ")
+_NO_TREAD: Final = {"tire": {"tread_depth": "0.1 mm"}}
+_GRID: Final = [["0.1 mm"] * 4] * 3
+
+
+def _driven(use: str, **more: Any) -> Patch:
+    return {"vehicle": {"use": use, **more}}
+
+
+_WORN: Final = (
+    Way(
+        "no tread",
+        "2/32 in is the least that the trade repairs (ITRA list) and that 49 CFR 570.9(a) passes",
+        _NO_TREAD,
+        outside=(Bar(REPAIR), _NEW_JERSEY),
+        by=_TREAD,
+    ),
+    Way(
+        "no tread in any groove at three places",
+        "the same, read as the laws count it",
+        {"tire": {"tread_depth": None, "tread_grid": _GRID}},
+        outside=(Bar(REPAIR), _NEW_JERSEY),
+        by=_TREAD,
+        good={"tire": {"tread_depth": None, "tread_grid": [["9 mm"] * 4] * 3}},
+    ),
+    Way(
+        "tread below its indicators",
+        "indicators stand 1/16 in (1.5875 mm) high: 49 CFR 571.139 S5.4, 571.119 S6.4",
+        {"tire": {"tread_depth": "1 mm"}},
+        tires=("passenger", "light-truck", "light-truck F", *HEAVY),
+        outside=(Bar(REPAIR), _NEW_JERSEY),
+        by=_TREAD,
+    ),
+    *(
+        Way(
+            f"no tread, {use}",
+            "the use of a vehicle gives no tire tread",
+            _NO_TREAD,
+            # C.R.S. 42-4-228 lets off commercial vehicles as 42-4-235 defines them: from 16,001 lb, not a light van.
+            outside=(
+                Bar(REPAIR),
+                _NEW_JERSEY,
+                Bar(("road-use", "vehicle-sale"), ("passenger", "light-truck", "light-truck F"), "US-CO"),
+            ),
+            by=_TREAD,
+            setting=_driven(use),
+        )
+        for use in ("commercial", "school-bus", "emergency")
+    ),
+    Way(
+        "no tread, heavy carrier",
+        "49 CFR 393.75(b), (c): 2/32 in, on front wheels 4/32 in, from 10,001 lb (390.5)",
+        _NO_TREAD,
+        tires=HEAVY,
+        outside=(Bar(ON_THE_ROAD, HEAVY, "US"), Bar(REPAIR)),
+        by=_TREAD,
+        setting=_driven("commercial"),
+    ),
+    Way(
+        "a light company car is no carrier",
+        "49 CFR 390.5 binds from 10,001 lb: a rule that does not bind closes no gap, so it fares as a private one does",
+        {"vehicle": {"use": "commercial"}},
+        tires=("passenger", "light-truck"),
+        by=_TREAD,
+        setting={"tire": {"tread_depth": "2.5 mm"}},
+        than={},
+    ),
+)
+
+# --- not in the crown -------------------------------------------------------------------------------------------------
+
+#: A section repair, which no rule limits for the larger tires, is what may be left.
+_SIZE: Final = ("engine/limit-located",)
+_CHART: Final = "the trade's charts allow units in the tread area only, away from shoulder and belt edge"
+_BEYOND: Final = {"from_centerline": "120 mm"}
+
+
+def _hole(name: str, why: str, patch: Patch, tires: tuple[str, ...] = ALL) -> tuple[Way, Way]:
+    """A fault of an injury: with every method open, and with a unit chosen, which leaves nothing open."""
+    return (
+        Way(name, why, {"injury": patch}, REPAIR, tires, (Bar(REPAIR, NO_SECTION),), _SIZE),
+        Way(
+            f"{name}, one-piece", why, {"injury": patch}, REPAIR, tires, (Bar(REPAIR),), setting={"method": "one-piece"}
+        ),
+    )
+
+
+_HOLES: Final = (
+    *_hole("beyond the tread", _CHART, {**_BEYOND, "zone": None}),
+    *_hole("beyond the tread, called crown", "what is measured counts before what is named", _BEYOND),
+    *_hole("beyond the tread, called belt edge", _CHART, {**_BEYOND, "zone": "belt-edge"}),
+    *_hole("across the edge of the tread, called crown", _CHART, {"from_centerline": "99 mm", "diameter": "5 mm"}),
+    *_hole(
+        "leaving the tread inside, called crown",
+        "an injury that runs at an angle into the shoulder is in the shoulder (charts; 90 + 20 tan 30 = 101.5 mm)",
+        {"from_centerline": "90 mm", "angle": "30 deg", "leans": "toward-shoulder"},
+    ),
+    *_hole(
+        "in the tread and outside its band", "bands: BTMA, BS AU 159, trade", {"from_centerline": "95 mm"}, WITH_BAND
+    ),
+    *(
+        way
+        for zone in ("shoulder", "belt-edge", "sidewall", "bead")
+        for way in _hole(f"injured in the {zone}", _CHART, {"zone": zone})
+    ),
+    *_hole("a cut", "the charts speak of punctures; a cut is no work for a unit", {"kind": "cut", "length": "20 mm"}),
+    *_hole("a hole of 40 mm", "charts: 1/4 in, from load range F 3/8 in", {"diameter": "40 mm"}, WITH_BAND),
+    Way(
+        "a hole of 40 mm where no limit is known",
+        "no located limit is no permission",
+        {"injury": {"diameter": "40 mm"}},
+        REPAIR,
+        ("trailer", "temporary-spare", "agricultural", "off-road"),
+        by=_SIZE,
+    ),
+    Way(
+        "an injury left open",
+        "no law lets a tire be used with a hole that is still to be repaired; common practice, no source",
+        {"injuries": [{"kind": "puncture", "zone": "crown", "diameter": "4 mm", "angle": "0 deg"}]},
+        OTHERS,
+        by=("engine/open-injury",),
+    ),
+    *(
+        Way(
+            f"repaired by {method}",
+            "a repair fills the channel and seals the liner (RMA 2011)",
+            {"method": method},
+            REPAIR,
+            outside=(Bar(),),
+            good={"method": "one-piece"},
+        )
+        for method in ("plug-only", "patch-only", "boot", "temporary-sealant")
+    ),
+    Way(
+        "section repair of a tire that has none",
+        "the chart for light tires knows no section repair",
+        {"method": "section"},
+        REPAIR,
+        NO_SECTION,
+        outside=(Bar(),),
+    ),
+    Way(
+        "section repair at a shop without the equipment",
+        "section repairs belong to full-service facilities; common practice",
+        {"method": "section", "shop": {"full_service": False}},
+        REPAIR,
+        outside=(Bar(),),
+        good={"method": "section"},
+    ),
+)
+
+# --- the state of the tire --------------------------------------------------------------------------------------------
+
+_JUDGED: Final = ("engine/finding-judged", "findings")
+
+
+def _found(finding: str, why: str, acts: tuple[str, ...] = ACTS, *outside: Bar) -> Way:
+    return Way(f"found: {finding}", why, {"findings": [finding]}, acts, outside=outside, by=_JUDGED)
+
+
+_STATES: Final = (
+    *(
+        _found(finding, "conditions that rule out a repair (ITRA list, trade advisories, ATMA)", ACTS, Bar(REPAIR))
+        for finding in (
+            *("run-flat-damage", "liner-separation", "casing-separation", "tread-separation", "exposed-cord"),
+            *("bead-damage", "liner-damage", "chemical-damage", "cord-corrosion", "zipper-rupture"),
+            *("worn-to-indicators", "temporary-sealant", "earlier-improper-repair", "boot", "sidewall-plug"),
+        )
+    ),
+    *(
+        _found(
+            finding, "a failure of the structure (ITRA list N4; every law that names it)", ACTS, Bar(REPAIR, NO_SECTION)
+        )
+        for finding in ("bulge", "impact-damage")
+    ),
+    *(
+        _found(finding, "nothing that passes without a rule that says so")
+        for finding in ("recalled", "identification-number-defaced", "liner-contaminated")
+    ),
+    *(_found(finding, "no tire to drive on before it is repaired", OTHERS) for finding in ("embedded-object", "leak")),
+    *(
+        Way(
+            f"found: {finding}, heavy carrier",
+            "49 CFR 393.75(a), from 10,001 lb (390.5)",
+            {"findings": [finding]},
+            tires=HEAVY,
+            outside=(Bar(ON_THE_ROAD, HEAVY, "US"),),
+            by=_JUDGED,
+            setting=_driven("commercial"),
+        )
+        for finding in ("exposed-cord", "tread-separation")
+    ),
+    Way(
+        "cracks that reach the plies",
+        "cracking down to the body plies rules out a repair (ITRA list N8)",
+        {"findings": ["weather-cracking"], "tire": {"cracks_reach_plies": True}},
+        outside=(Bar(REPAIR),),
+        by=_JUDGED,
+    ),
+    Way(
+        "cracks of unknown depth",
+        "what may reach the plies is a question, never a pass",
+        {"findings": ["weather-cracking"]},
+        REPAIR,
+        by=("tire.cracks_reach_plies", "tire.crack_depth", *_JUDGED),
+    ),
+    Way(
+        "regrooved without a mark",
+        "only tires made and marked for it may be regrooved (49 CFR 569, from memory)",
+        {"findings": ["unmarked-regroove"], "tire": {"regrooved": None}},
+        by=(*_JUDGED, "tire.regrooved"),
+    ),
+    Way(
+        "regrooved, of a class that is not",
+        "tires of cars, light trucks and motorcycles are not made to be regrooved; common practice, no source",
+        {"findings": ["regroove"], "tire": {"regrooved": None}},
+        tires=NO_SECTION,
+        by=(*_JUDGED, "tire.regrooved"),
+    ),
+    Way(
+        "regrooved or not, nobody says",
+        "a tire whose regroove is not stated passes no rule that bars regrooved ones",
+        {"tire": {"regrooved": None}},
+        tires=("medium-truck", "bus", "trailer", "temporary-spare", "agricultural", "off-road"),
+        by=("tire.regrooved", *_JUDGED, *_TREAD, "engine/law-reviewed", *_SIZE),
+        than={"tire": {"regrooved": True}},
+    ),
+    Way(
+        "marked not for highway use",
+        "the mark says that its maker made it for no road",
+        {"findings": ["not-for-highway-marking"]},
+        # 19VAC30-70-490 and -500: a tire marked for farm or off-highway use fails its inspection.
+        outside=(Bar(("inspection",), ("passenger", "light-truck"), "US-VA"),),
+        by=_JUDGED,
+    ),
+    Way(
+        "of a class made for no highway",
+        "what a mark on a car's tire bars, it bars where the class of the tire says it",
+        {},
+        tires=("agricultural", "off-road"),
+        setting={"vehicle": {"kind": "passenger-car", "gvwr": "1900 kg"}},
+        good={"tire": {"class": "passenger"}},
+        than={"tire": {"class": "passenger"}, "findings": ["not-for-highway-marking"]},
+        by=("tire.class", *_JUDGED, *_TREAD, "engine/law-reviewed", *_SIZE),
+    ),
+)
+
+# --- what it already carries ------------------------------------------------------------------------------------------
+
+_SMALL: Final = {"zone": "crown", "diameter": "2 mm", "method": "one-piece", "clock": "6:00"}
+
+
+def _carries(
+    name: str, why: str, repair: Patch, tires: tuple[str, ...] = ALL, outside: tuple[Bar, ...] = (Bar(),), **more: Any
+) -> Way:
+    """A fault of an earlier repair; the twin carries a sound one."""
+    repairs = [{**_SMALL, **repair}]
+    good = {"earlier_repairs": [_SMALL]}
+    return Way(name, why, {"earlier_repairs": repairs}, OF_USED, tires, outside, good=good, **more)
+
+
+_CARRIED: Final = (
+    _carries("earlier repair of 40 mm", "charts: 1/4 in, from load range F 3/8 in", {"diameter": "40 mm"}, WITH_BAND),
+    _carries(
+        "earlier repair of 40 mm where no limit is known",
+        "no located limit is no permission",
+        {"diameter": "40 mm"},
+        ("trailer", "temporary-spare", "agricultural", "off-road"),
+        (),
+        by=("repair.diameter", *_TREAD, "engine/law-reviewed"),
+    ),
+    *(
+        _carries(f"earlier repair in the {zone}", _CHART, {"zone": zone})
+        for zone in ("shoulder", "belt-edge", "sidewall", "bead")
+    ),
+    *(
+        _carries(
+            f"earlier repair by {method}",
+            "a repair fills the channel and seals the liner (RMA 2011)",
+            {"method": method},
+        )
+        for method in ("plug-only", "patch-only", "boot", "temporary-sealant")
+    ),
+    _carries("earlier repair beyond the tread", _CHART, {**_BEYOND, "zone": None}),
+    _carries("earlier repair beyond the tread, called crown", "what is measured counts before what is named", _BEYOND),
+    _carries(
+        "earlier repair in the tread and outside its band",
+        "what is there is judged as what is new",
+        {"from_centerline": "96 mm"},
+        WITH_BAND,
+    ),
+    _carries(
+        "earlier section repair of a tire that has none",
+        "the chart for light tires knows no section repair",
+        {"method": "section", "zone": "sidewall"},
+        NO_SECTION,
+    ),
+    Way(
+        "two earlier repairs in one quadrant of a bias tire",
+        "two in the same quadrant of a bias tire rule out a repair (ITRA list N12)",
+        {"earlier_repairs": [{**_SMALL, "clock": clock} for clock in ("6:00", "7:00")]},
+        OF_USED,
+        outside=(Bar(),),
+        setting={"tire": {"construction": "bias"}, "injury": {"clock": "0:00"}},
+        good={"earlier_repairs": [_SMALL]},
+    ),
+    Way(
+        "an injury in the quadrant of an earlier repair of a bias tire",
+        "two in the same quadrant of a bias tire rule out a repair (ITRA list N12)",
+        {"injury": {"clock": "7:00"}},
+        REPAIR,
+        outside=(Bar(),),
+        setting={"tire": {"construction": "bias"}, "earlier_repairs": [_SMALL]},
+        good={"injury": {"clock": "0:00"}},
+    ),
+)
+
+WAYS: Final = (*_WORN, *_HOLES, *_STATES, *_CARRIED)

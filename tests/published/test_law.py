@@ -167,9 +167,11 @@ def figures(row: Row) -> Iterator[tuple[dict[str, Any], list[Rung]]]:
 
 
 def held(body: object) -> tuple[str, str, Fraction, Counted] | None:
-    """Return the figure that a rule holds, as enacted, where it is a quantity."""
+    """Return the figure that a rule holds, as enacted, where it is a quantity; the height of indicators is none."""
     value = getattr(body, "value", None)
-    return (body.fact, body.relation, value.exact, body.counted) if isinstance(value, Quantity) else None
+    if not isinstance(value, Quantity) or body.indicators:
+        return None
+    return body.fact, body.relation, value.exact, body.counted
 
 
 def bars(rung: Rung, word: str) -> bool:

@@ -8,13 +8,15 @@ baseline; "common practice, no source" says so.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Final
 
 from tests.sweep.tires import TIRES
 
-__all__ = ["WAYS", "Bar", "Way"]
+__all__ = ["ACTS", "ALL", "WAYS", "Bar", "Way"]
 
 Patch = Mapping[str, Any]
 
@@ -44,7 +46,7 @@ class Bar:
     place: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Way:
     """One way to be bad: what it lays over a sound tire, and what must come of it.
 
@@ -64,6 +66,11 @@ class Way:
     good: Patch = field(default_factory=dict)
     than: Patch | None = None
     only_if_barred: bool = False
+
+    @cached_property
+    def twin_key(self) -> str:
+        """What tells the lawful twins of this way from those of others."""
+        return json.dumps([self.setting, self.good])
 
     def must_be_outside(self, place: str, act: str, tire: str) -> bool:
         """Whether the fault is barred for certain there."""
@@ -190,6 +197,13 @@ _HOLES: Final = (
         by=_SIZE,
     ),
     Way(
+        "in the crown by name, where measurement is demanded",
+        "a zone that was not measured is not known to who asks for measures",
+        {"zones": "measured"},
+        REPAIR,
+        by=("injury.zone", "injury.reach"),
+    ),
+    Way(
         "an injury left open",
         "no law lets a tire be used with a hole that is still to be repaired; common practice, no source",
         {"injuries": [{"kind": "puncture", "zone": "crown", "diameter": "4 mm", "angle": "0 deg"}]},
@@ -272,7 +286,7 @@ _STATES: Final = (
         "cracking down to the body plies rules out a repair (ITRA list N8)",
         {"findings": ["weather-cracking"], "tire": {"cracks_reach_plies": True}},
         outside=(Bar(REPAIR),),
-        by=_JUDGED,
+        by=("tire.cracks_reach_plies", "tire.crack_depth", *_JUDGED),
     ),
     Way(
         "cracks of unknown depth",
@@ -385,6 +399,14 @@ _CARRIED: Final = (
         "the chart for light tires knows no section repair",
         {"method": "section", "zone": "sidewall"},
         NO_SECTION,
+    ),
+    Way(
+        "earlier repair in the crown by name, where measurement is demanded",
+        "a zone that was not measured is not known to who asks for measures",
+        {"zones": "measured"},
+        OF_USED,
+        by=("repair.zone", "repair.reach"),
+        setting={"earlier_repairs": [_SMALL]},
     ),
     Way(
         "two earlier repairs in one quadrant of a bias tire",

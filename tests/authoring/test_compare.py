@@ -470,6 +470,20 @@ def test_the_first_ceiling_on_size_settles_what_was_open():
         assert [change.kind for change in found] == [Kind.TIGHTER]
 
 
+def test_an_act_that_another_act_of_a_rule_is_implied_by_changes_nothing():
+    sale = "disqualify: {findings: [bulge]}"
+    twice, once, used = (
+        place(rule("sale", sale, activity=acts)).rules
+        for acts in ("used-tire-sale, tire-sale", "tire-sale", "used-tire-sale")
+    )
+    assert limit_changes(twice, once) == limit_changes(once, twice) == ()
+    (change,) = limit_changes(twice, used)
+    assert (change.kind, change.activities) == (Kind.LOOSER, ("tire-sale",))
+    # What changes for an act changes for those that imply it, and is told once.
+    (change,) = limit_changes((), once)
+    assert (change.kind, change.activities) == (Kind.TIGHTER, ("tire-sale",))
+
+
 def test_a_limit_that_repeats_its_figure_as_its_condition_settles_nothing():
     narrow = TREAD.replace("  limit", "  when: {tire.tread_depth: {less-than: 2 mm}}\n  limit")
     old, new = place(narrow), place(TREAD)

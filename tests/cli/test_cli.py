@@ -390,7 +390,6 @@ def test_a_case_is_read_from_a_file(run, tmp_path):
     assert run("decide", path).lines[0] == "REPAIRABLE WITHIN THE LIMITS, BY THE ONE-PIECE METHOD"
 
 
-@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="named pipes are POSIX")
 @pytest.mark.parametrize("more", [(), ("--json",)], ids=["text", "JSON"])
 def test_a_pipe_is_read_once_and_so_are_the_packs(run, tmp_path, monkeypatch, more):
     loads: list[object] = []

@@ -10,7 +10,6 @@ import json
 import os
 import subprocess
 import sys
-import threading
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,7 @@ import pytest
 import tirerules
 from tests.cli.invented import shop_pack
 from tests.support import repair_case
-from tirerules.cli import asking, main, streams
+from tirerules.cli import main, streams
 from tirerules.packs import cache
 from tirerules.rulebook import Rulebook
 
@@ -146,22 +145,6 @@ def test_backslashes_in_a_path_are_no_escapes(capsys, tmp_path, monkeypatch):
     assert capsys.readouterr().err == f"tirerules: {name}: No such file or directory\n"
     Path(name).write_text(json.dumps(repair_case()), encoding="utf-8")
     assert main(["decide", name]) == 0
-
-
-def test_a_pipe_given_as_a_file_is_read_once_and_decided(capsys, tmp_path, monkeypatch):
-    """The bug: it was read twice, and the second time it was empty."""
-    pipe = tmp_path / "ticket"
-    os.mkfifo(pipe)
-    loads = []
-    monkeypatch.setattr(asking, "load", lambda *given, **more: loads.append(1) or tirerules.load(*given, **more))
-    for _ in range(2):
-        writer = threading.Thread(target=pipe.write_text, args=(json.dumps(repair_case()),), daemon=True)
-        writer.start()
-        assert main(["decide", str(pipe)]) == 0
-        writer.join(timeout=10)
-        assert not writer.is_alive()
-        assert capsys.readouterr().out.startswith("REPAIRABLE WITHIN THE LIMITS")
-    assert loads == [1, 1]
 
 
 # --- streams that fail ------------------------------------------------------------------------------------------------

@@ -903,7 +903,7 @@ def test_earlier_repairs_that_are_not_recorded_are_asked_for_as_a_list():
 
 def test_what_an_entry_leaves_out_is_asked_of_that_repair():
     repairs = [*earlier(), {"zone": "crown", "method": "one-piece"}]
-    decision = trade().decide(us_case(earlier_repairs=repairs, repairs=APART))
+    decision = trade().decide(us_case(tire={"construction": "radial"}, earlier_repairs=repairs, repairs=APART))
     assert [(question.fact, question.subject) for question in decision.questions] == [
         ("repair.diameter", "earlier repair 2")
     ]

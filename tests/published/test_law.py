@@ -27,7 +27,7 @@ from tirerules.deciding.limits import Rung
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.rule import Counted, Limit, Permit, Require
 from tirerules.quantities import Quantity, decimal_text, quantity
-from tirerules.vocabulary import FACTS, METHODS, Activity, Dimension, Kind
+from tirerules.vocabulary import FACTS, METHODS, Activity, Dimension, Kind, answering
 
 RULEBOOK = tirerules.load()
 ON = "2026-11-25"
@@ -141,7 +141,7 @@ def from_the_section(row: Row, case: dict[str, Any]) -> list[Rung]:
         for rung in (limits[row.fact].ladder if row.fact in limits else ())
         if rung.rule.name in written
         and rung.applies
-        and row.activity in rung.rule.activities
+        and rung.rule.activities & set(answering(Activity(row.activity)))
         and names(rung.rule.source.citation, row.section)
         and rung.rule.source.evidence == row.evidence
     ]

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from copy import deepcopy
 from typing import Any
 
-__all__ = ["smaller"]
+__all__ = ["smaller", "with_rules"]
 
 Packs = list[dict[str, Any]]
 Case = dict[str, Any]
@@ -41,13 +41,15 @@ def _cuts(packs: Packs, case: Case) -> Iterator[tuple[Packs, Case]]:
         yield packs, less
 
 
-def _with_rules(packs: Packs, place: int, rules: list[dict[str, Any]]) -> Packs:
+def _with_rules(packs: list[dict[str, Any]], place: int, rules: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [*packs[:place], with_rules(packs[place], rules), *packs[place + 1 :]]
+
+
+def with_rules(pack: dict[str, Any], rules: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return a pack with fewer rules and a coverage that agrees with them: where none is left, none was located."""
     ruled = {activity for rule in rules for activity in rule["activity"]}
-    coverage = {
-        each: "rules" if each in ruled else said.replace("rules", "none-located")
-        for each, said in packs[place]["coverage"].items()
-    }
-    return [*packs[:place], packs[place] | {"rules": rules, "coverage": coverage}, *packs[place + 1 :]]
+    emptied = {each for each, said in pack["coverage"].items() if said in ("rules", "partial")} - ruled
+    return pack | {"rules": rules, "coverage": pack["coverage"] | dict.fromkeys(emptied, "none-located")}
 
 
 def _less_of_rule(rule: dict[str, Any]) -> Iterator[dict[str, Any]]:

@@ -32,7 +32,6 @@ OTHERWISE = {
     "the zone is judged by the worse of its name and its measured place": {
         _NAMED["crown, measured beyond the tread"]: "outside-limits",
         _NAMED["crown of a light truck, measured beyond the tread"]: "outside-limits",
-        _NAMED["belt edge, measured astride the tread's edge"]: "outside-limits",
         _NAMED["earlier repair in the crown, measured beyond the tread"]: "outside-limits",
         _NAMED["earlier repair in the crown, measured astride the tread's edge"]: "undetermined",
     },

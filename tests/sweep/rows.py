@@ -35,6 +35,11 @@ class Row:
         return merged(self._sound, self.way.setting, self.way.bad)
 
     @property
+    def twin_key(self) -> tuple[str, ...]:
+        """What tells its twin from others: many rows share one."""
+        return self.place, self.act, self.tire, self.way.twin_key
+
+    @property
     def twin(self) -> dict[str, Any]:
         """The same tire without the fault."""
         return merged(self._sound, self.way.setting, self.way.good)

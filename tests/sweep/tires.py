@@ -6,7 +6,6 @@ Every fact that a rule may read is stated, so that nothing but the fault of a ro
 from __future__ import annotations
 
 from collections.abc import Mapping
-from copy import deepcopy
 from typing import Any, Final
 
 __all__ = ["TIRES", "merged", "sound"]
@@ -57,13 +56,13 @@ def merged(case: Mapping[str, Any], *patches: Mapping[str, Any]) -> dict[str, An
 
     Under `injury` a patch changes the one injury, so that it need not say the rest of it again.
     """
-    found = deepcopy(dict(case))
+    found = dict(case)
     for patch in patches:
         for key, value in patch.items():
             if key == "injury":
                 found["injuries"] = [{**each, **value} for each in found["injuries"]]
             elif isinstance(value, Mapping) and isinstance(found.get(key), dict):
-                found[key] |= value
+                found[key] = {**found[key], **value}
             else:
                 found[key] = value
     return found

@@ -8,13 +8,15 @@ baseline; "common practice, no source" says so.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Final
 
 from tests.sweep.tires import TIRES
 
-__all__ = ["WAYS", "Bar", "Way"]
+__all__ = ["ACTS", "ALL", "WAYS", "Bar", "Way"]
 
 Patch = Mapping[str, Any]
 
@@ -44,12 +46,13 @@ class Bar:
     place: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Way:
     """One way to be bad: what it lays over a sound tire, and what must come of it.
 
-    `setting` is laid over the lawful twin as well, `good` over the twin alone. With `than`, the row must fare no better
-    than the same tire with that laid over it instead of `bad`: it is the same fault, said more plainly.
+    `setting` is laid over the lawful twin as well, `good` over the twin alone. With `than`, the row may be within only
+    where the same tire is with that laid over it instead of `bad`: the same fault, said more plainly; and with
+    `only_if_barred`, wherever that tire is not outside.
     """
 
     name: str
@@ -62,6 +65,12 @@ class Way:
     setting: Patch = field(default_factory=dict)
     good: Patch = field(default_factory=dict)
     than: Patch | None = None
+    only_if_barred: bool = False
+
+    @cached_property
+    def twin_key(self) -> str:
+        """What tells the lawful twins of this way from those of others."""
+        return json.dumps([self.setting, self.good])
 
     def must_be_outside(self, place: str, act: str, tire: str) -> bool:
         """Whether the fault is barred for certain there."""
@@ -135,7 +144,7 @@ _WORN: Final = (
         "49 CFR 390.5 binds from 10,001 lb: a rule that does not bind closes no gap, so it fares as a private one does",
         {"vehicle": {"use": "commercial"}},
         tires=("passenger", "light-truck"),
-        by=_TREAD,
+        by=(*_TREAD, "engine/law-reviewed"),
         setting={"tire": {"tread_depth": "2.5 mm"}},
         than={},
     ),
@@ -188,6 +197,13 @@ _HOLES: Final = (
         by=_SIZE,
     ),
     Way(
+        "in the crown by name, where measurement is demanded",
+        "a zone that was not measured is not known to who asks for measures",
+        {"zones": "measured"},
+        REPAIR,
+        by=("injury.zone", "injury.reach"),
+    ),
+    Way(
         "an injury left open",
         "no law lets a tire be used with a hole that is still to be repaired; common practice, no source",
         {"injuries": [{"kind": "puncture", "zone": "crown", "diameter": "4 mm", "angle": "0 deg"}]},
@@ -219,12 +235,13 @@ _HOLES: Final = (
         {"method": "section", "shop": {"full_service": False}},
         REPAIR,
         outside=(Bar(),),
-        good={"method": "section"},
+        good={"method": "one-piece"},
     ),
 )
 
 # --- the state of the tire --------------------------------------------------------------------------------------------
 
+_CAR: Final = {"vehicle": {"kind": "passenger-car", "gvwr": "1900 kg"}}
 _JUDGED: Final = ("engine/finding-judged", "findings")
 
 
@@ -269,7 +286,7 @@ _STATES: Final = (
         "cracking down to the body plies rules out a repair (ITRA list N8)",
         {"findings": ["weather-cracking"], "tire": {"cracks_reach_plies": True}},
         outside=(Bar(REPAIR),),
-        by=_JUDGED,
+        by=("tire.cracks_reach_plies", "tire.crack_depth", *_JUDGED),
     ),
     Way(
         "cracks of unknown depth",
@@ -286,8 +303,10 @@ _STATES: Final = (
     ),
     Way(
         "regrooved, of a class that is not",
+        # Whose class it is does not matter to a sale: 49 CFR 569.7 lets any tire be sold that was made for it.
         "tires of cars, light trucks and motorcycles are not made to be regrooved; common practice, no source",
         {"findings": ["regroove"], "tire": {"regrooved": None}},
+        (*ON_THE_ROAD, "vehicle-sale"),
         tires=NO_SECTION,
         by=(*_JUDGED, "tire.regrooved"),
     ),
@@ -296,7 +315,7 @@ _STATES: Final = (
         "a tire whose regroove is not stated passes no rule that bars regrooved ones",
         {"tire": {"regrooved": None}},
         tires=("medium-truck", "bus", "trailer", "temporary-spare", "agricultural", "off-road"),
-        by=("tire.regrooved", *_JUDGED, *_TREAD, "engine/law-reviewed", *_SIZE),
+        by=("tire.regrooved", *_TREAD, "engine/law-reviewed"),
         than={"tire": {"regrooved": True}},
     ),
     Way(
@@ -308,14 +327,26 @@ _STATES: Final = (
         by=_JUDGED,
     ),
     Way(
-        "of a class made for no highway",
-        "what a mark on a car's tire bars, it bars where the class of the tire says it",
+        "a car on tires of a class made for no highway",
+        "what the mark says, the class says: where nothing speaks of either, nothing lets them on the road",
         {},
-        tires=("agricultural", "off-road"),
-        setting={"vehicle": {"kind": "passenger-car", "gvwr": "1900 kg"}},
+        ON_THE_ROAD,
+        ("agricultural", "off-road"),
+        setting=_CAR,
+        good={"tire": {"class": "passenger"}},
+        by=("tire.class", *_TREAD, "engine/law-reviewed"),
+    ),
+    Way(
+        "a tire of a class made for no highway, on sale for a car",
+        "what a mark bars from sale, the class of the tire bars",
+        {},
+        ("used-tire-sale", "tire-sale", "vehicle-sale"),
+        ("agricultural", "off-road"),
+        setting=_CAR,
         good={"tire": {"class": "passenger"}},
         than={"tire": {"class": "passenger"}, "findings": ["not-for-highway-marking"]},
-        by=("tire.class", *_JUDGED, *_TREAD, "engine/law-reviewed", *_SIZE),
+        only_if_barred=True,
+        by=("tire.class", *_TREAD, "engine/law-reviewed"),
     ),
 )
 
@@ -368,6 +399,14 @@ _CARRIED: Final = (
         "the chart for light tires knows no section repair",
         {"method": "section", "zone": "sidewall"},
         NO_SECTION,
+    ),
+    Way(
+        "earlier repair in the crown by name, where measurement is demanded",
+        "a zone that was not measured is not known to who asks for measures",
+        {"zones": "measured"},
+        OF_USED,
+        by=("repair.zone", "repair.reach"),
+        setting={"earlier_repairs": [_SMALL]},
     ),
     Way(
         "two earlier repairs in one quadrant of a bias tire",

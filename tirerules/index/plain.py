@@ -123,7 +123,10 @@ _GROUPS = {group: _keys_of(group, WHOLE) for group in ("tire", "vehicle", "axle"
 _INJURY, _REPAIR = _keys_of("injury", INJURY), _keys_of("repair", REPAIR)
 _ACTIVITIES, _METHODS, _FINDINGS = frozenset(words.ACTIVITIES), frozenset(words.METHODS), frozenset(words.FINDINGS)
 _OTHERS = frozenset(
-    {"jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit", "reading"}
+    {
+        *("jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit"),
+        *("reading", "zones"),
+    }
 )
 
 
@@ -165,7 +168,7 @@ class PlainCase:
             _findings(said.get("findings")),
             self.method,
         )
-        if said.get("repair_unit") is not None:
+        if said.get("repair_unit") is not None or said.get("zones") not in (None, words.ZONE_EVIDENCE[0]):
             raise _Left
         self._whole()
         self.worked_out = _sidewall(self.stated.whole)

@@ -26,7 +26,7 @@ from tirerules.authoring.comparing.topics import (
     in_force,
 )
 from tirerules.packs.rule import Rule
-from tirerules.vocabulary import Activity
+from tirerules.vocabulary import ACTIVITIES, Activity
 
 __all__ = ["limit_changes"]
 
@@ -38,6 +38,7 @@ def limit_changes(old: Sequence[Rule], new: Sequence[Rule]) -> tuple[Change, ...
     """
     found: list[Change] = []
     effects: dict[tuple[str, Sort, str], set[Effect]] = {}
+    told_of: dict[str, set[Change]] = {}  # by channel, without their activities
     for channel in channels([*old, *new]):
         before, after = clauses_by_topic(old, channel), clauses_by_topic(new, channel)
         for topic in sorted(before.keys() | after.keys()):
@@ -49,7 +50,11 @@ def limit_changes(old: Sequence[Rule], new: Sequence[Rule]) -> tuple[Change, ...
                 changes = tuple(each for each in changes if each.effect not in told)
             elif _reaches(channel):
                 effects.setdefault(key, set()).update(each.effect for each in changes)
-            found += changes
+            # What changes for an act changes alike for every act that implies it, and is told once.
+            alike = {each for act in channel.own - {channel.name} for each in told_of.get(act, ())}
+            bare = {replace(each, activities=()): each for each in changes}
+            told_of.setdefault(channel.name, set()).update(bare)
+            found += [each for said, each in bare.items() if said not in alike]
     return tuple(sorted(_joined(found), key=_order))
 
 
@@ -67,7 +72,9 @@ def _joined(changes: Iterable[Change]) -> Iterator[Change]:
     together: dict[Change, list[str]] = {}
     for change in changes:
         together.setdefault(replace(change, activities=()), []).extend(change.activities)
-    yield from (replace(change, activities=tuple(activities)) for change, activities in together.items())
+    order: dict[str, int] = {name: number for number, name in enumerate(ACTIVITIES)}
+    for change, activities in together.items():
+        yield replace(change, activities=tuple(sorted(activities, key=lambda each: order.get(each, len(order)))))
 
 
 def _order(change: Change) -> tuple[object, ...]:

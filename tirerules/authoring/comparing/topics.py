@@ -92,12 +92,14 @@ class Channel:
 def channels(rules: Iterable[Rule]) -> Iterator[Channel]:
     """Yield the channels in which `rules` must be compared: every activity, and where it matters what a repair implies.
 
-    A rule that names both a repair and what it implies counts once, as the repair's own: it then sees an embedded
-    object. Only where there are such rules can that differ from what the activities say by themselves. (The repair that
-    is being made is judged by the rules on what it leads to, which are compared as those of that activity.)
+    An activity other than a repair is compared by all rules that it answers to, after those that it implies. A rule
+    that names both a repair and what it implies counts once, as the repair's own: it then sees an embedded object. Only
+    where there are such rules can that differ from what the activities say by themselves. (The repair that is being
+    made is judged by the rules on what it leads to, which are compared as those of that activity.)
     """
-    for activity in Activity:
-        yield Channel(activity, frozenset({activity}))
+    for activity in sorted(Activity, key=lambda each: len(answering(each))):
+        repairing = activity == Activity.REPAIR
+        yield Channel(activity, frozenset({activity} if repairing else answering(activity)))
     own, implied = frozenset({Activity.REPAIR}), frozenset(answering(Activity.REPAIR)[1:])
     if any(rule.activities & own and rule.activities & implied for rule in rules):
         yield Channel("repair, with what it leads to", own, implied)

@@ -1,8 +1,8 @@
 """Plainly bad tires that were once called within the limits, each beside the lawful twin that must not be refused.
 
 The law or the trade practice that settles a pair stands in its id or beside it. Sources: the enacted texts named there;
-for the trade, the makers' association's charts for passenger, light-truck and truck tires, BTMA's repair area and ITRA's
-list of conditions that rule out a repair, as read in copies; the height of wear indicators 49 CFR 571.139 S5.4,
+for the trade, the charts of the makers' association for passenger, light-truck and truck tires, BTMA's repair area and
+ITRA's list of conditions that rule out a repair, as read in copies; the height of wear indicators 49 CFR 571.139 S5.4,
 571.119 S6.4.
 """
 

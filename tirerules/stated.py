@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from operator import itemgetter
 
-from tirerules.words import FACTS, field_of
+from tirerules.words import FACTS, NO_HIGHWAY, field_of
 from tirerules.worked_out import CARRIER_FACTS, REGROOVED, REGROOVED_LAWFULLY, Completer
 
 TYPE_CHECKING = False
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ASKED_OF_CARRIER",
+    "FOR_NO_HIGHWAY",
     "GROOVES_UNSEEN",
     "INJURY",
     "LAWFUL_REGROOVE",
@@ -44,10 +45,12 @@ __all__ = [
 NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES, MEASURED_ZONES = 1, 2, 8, 32
 #: That a regroove was found on a tire of a class that is lawfully regrooved: no finding that a rule must judge.
 LAWFUL_REGROOVE = 64
+#: That the tire is of a class that is made for no highway.
+FOR_NO_HIGHWAY = 256
 #: That an inspection, which is not recorded, might tell whether the tire was regrooved.
 GROOVES_UNSEEN = 128
 #: From this flag on stands the number (from 1) of the fact of `CARRIER_FACTS` to ask for; 0 where none is to be asked.
-ASKED_OF_CARRIER = 256
+ASKED_OF_CARRIER = 512
 
 
 class Places(dict):  # type: ignore[type-arg]  # fact -> its place in a row
@@ -124,6 +127,8 @@ class Stated:
             self.flags |= GROOVES_UNSEEN
         elif findings is not None and "regroove" in findings and whole[_CLASS] in REGROOVED_LAWFULLY:
             self.flags |= LAWFUL_REGROOVE
+        if whole[_CLASS] in NO_HIGHWAY:
+            self.flags |= FOR_NO_HIGHWAY
         if measured_zones:
             self.flags |= MEASURED_ZONES
         new = 0 if asks[1] != "repair" else None if injuries is None else len(injuries)

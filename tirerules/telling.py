@@ -119,6 +119,8 @@ def _gaps(found: Found) -> Iterator[str]:
             yield unjudged_says(what)
         elif kind == "tread":
             yield unlimited_says("tire.tread_depth", what)
+        elif kind == "repair":
+            yield unlimited_says("repair.diameter")
         else:
             yield UNRECORDED if found.flags & NO_INJURIES else OPEN_INJURY
     if any(each.unlimited for each in found.methods if each.name == found.leading):

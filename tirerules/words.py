@@ -19,7 +19,10 @@ __all__ = [
     "FINDINGS",
     "IMPLIES",
     "IMPROPER_METHODS",
+    "JUDGES_REPAIRS",
+    "MADE_FOR_NO_HIGHWAY",
     "METHODS",
+    "NO_HIGHWAY",
     "PAIRED",
     "REGROOVES",
     "REPAIR_METHODS",
@@ -49,6 +52,12 @@ IMPLIES = {
     "used-tire-sale": ("tire-sale",),
     "inspection": ("road-use",),
 }
+
+#: Acts under which the trade holds the repairs that a tire carries to what it holds new ones to.
+JUDGES_REPAIRS = ("repair", "used-tire-installation", "used-tire-sale")
+
+#: Classes of tires that are made for no highway; and how what no rule says of them stands beside findings.
+NO_HIGHWAY, MADE_FOR_NO_HIGHWAY = ("agricultural", "off-road"), "class made for no highway"
 
 #: What a repair may spoil: decided for the repaired tire so that a shop is warned.
 RESALE = ("used-tire-installation", "used-tire-sale")

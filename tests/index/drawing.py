@@ -43,6 +43,8 @@ def drawn_packs(rng: Random) -> list[Pack]:
     packs = invented_packs(rng)
     if rng.random() < 0.5:
         _add_contradiction(rng, packs)
+    if rng.random() < 0.8:
+        _limit_repairs(packs)
     for number in range(rng.choice((0, 2, 4))):
         pack = rng.choice(packs)
         activity = rng.choice(("repair", "repair", "repair", "road-use"))
@@ -69,6 +71,19 @@ def drawn_packs(rng: Random) -> list[Pack]:
         pack["rules"].append(rule | ({"when": when} if when else {}))
         pack["coverage"][activity] = "rules"
     return packs
+
+
+def _limit_repairs(packs: list[Pack]) -> None:
+    """Let the baseline limit the size of earlier repairs, and judge every class, so that neither leaves a case open."""
+    for pack in packs:
+        if pack["kind"] == "baseline":
+            named = {"says": "Invented.", "source": "practice"}
+            size = {"fact": "repair.diameter", "at-most": "60 mm"}
+            acts = ["repair", "used-tire-installation", "used-tire-sale"]
+            pack["rules"].append({"id": "repaired", "activity": acts, "limit": size, **named})
+            bar = {"fact": "tire.class", "values": ["temporary-spare"]}
+            pack["rules"].append({"id": "classes", "activity": ["road-use", "tire-sale"], "prohibit": bar, **named})
+            pack["coverage"] |= dict.fromkeys((*acts, "road-use", "tire-sale"), "rules")
 
 
 def _add_contradiction(rng: Random, packs: list[Pack]) -> None:

@@ -27,6 +27,7 @@ from tirerules.batch.plans import Plans
 from tirerules.batch.values import Column
 from tirerules.rulebook import Rulebook
 from tirerules.stated import REPAIR
+from tirerules.words import NO_HIGHWAY
 
 __all__ = ["Arrays", "Asks"]
 
@@ -150,6 +151,8 @@ def _left(columns: Mapping[str, Column], count: int) -> Any:
         left |= cracks & column_of(columns, "findings", count).where(lambda found: not _cracked(found))
     if "findings" in columns:  # of which class the tire is, says whether some rule must judge it
         left |= columns["findings"].where(lambda found: bool(found) and "regroove" in found)
+    if "tire.class" in columns:  # whether a rule judges it, findings aside, is no matter of one column
+        left |= columns["tire.class"].where(NO_HIGHWAY.__contains__)
     measures = [columns[name] for name in _MEASURES if name in columns]
     if measures:
         zone, repairs = (column_of(columns, name, count) for name in ("injury.zone", "earlier_repairs"))

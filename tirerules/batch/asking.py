@@ -54,10 +54,14 @@ def meaning(planned: Planned, words: Sequence[int], above: int) -> Hashable:
     )
 
 
-def covered_rows(known: Known, rows: Any, limits: Any) -> Any:
-    """Return whether one of the limits that may apply to each of some rows does, whatever the unknown words are."""
+def covered_rows(known: Known, rows: Any, limits: Any, roles: Sequence[Role]) -> Any:
+    """Return whether one of the limits that may apply to each of some rows does, whatever the unknown words are.
+
+    `roles` are those in which the limits read facts.
+    """
     mattering = _mattering(known, rows, limits)
-    open_ = [word & mask for word, mask in zip(known.above(Role.OWN, rows), mattering, strict=True)]
+    above = (reduce(or_, words) for words in zip(*(known.above(role, rows) for role in roles), strict=True))
+    open_ = [word & mask for word, mask in zip(above, mattering, strict=True)]
     asked = np.stack([known.plans[rows].astype(np.uint64), limits, *open_], axis=1)
     some, group = alike(asked)
     plans = known.effects.plans

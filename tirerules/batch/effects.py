@@ -53,6 +53,9 @@ class Masks:
         self.method = judged_for("injury+method", "method")
         self.repaired = by_plan(lambda each: each.plan.repaired)
         self.size_guards = by_plan(lambda each: each.plan.size_guards)
+        #: What limits the size of earlier repairs, and whether the act judges them.
+        self.repair_guards = by_plan(lambda each: each.plan.repair_guards or 0)
+        self.judges_repairs = np.array([each.plan.repair_guards is not None for each in plans], bool)
         #: What must be limited in the first place of each plan, in the second, and so on; the last one again where a
         #: plan has fewer.
         guards = [list(each.plan.tread_guards.values()) for each in plans]

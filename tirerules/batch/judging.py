@@ -13,7 +13,7 @@ import numpy as np
 
 from tirerules.batch.asking import covered_rows, matters, open_rows
 from tirerules.batch.effects import NO_WORD, Known, Words
-from tirerules.batch.planned import FAILS, INJURED, REPAIRED, UNINSPECTED, Role
+from tirerules.batch.planned import FAILS, INJURED, REPAIRED, UNINSPECTED, UNLISTED, Role
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
 
 __all__ = ["Verdicts", "repairing", "using"]
@@ -73,6 +73,9 @@ def using(known: Known) -> Verdicts:
         gap, waiting = _unlimited(known, known.mask(guards), whole.sure, whole.relevant)
         whole.open |= gap
         gaps.append(waiting)
+    gap, waiting = _unlimited_repairs(known, whole, flags)
+    whole.open |= gap
+    gaps.append(waiting)
     # Of an injury, and where none was looked for, more rules have a say, and nothing can pass.
     unlooked = flags & (INJURED | UNINSPECTED) != 0
     if unlooked.any():
@@ -104,7 +107,9 @@ def repairing(known: Known) -> Verdicts:
     guards, by_method = known.mask(masks.size_guards), _rules(known, masks.method, repaired)
     after = known.mask(masks.repaired)
     mended = _both(own, known.words(Role.MENDED)) if after.any() else None
-    everything, methods, open_ = common.relevant, [], [common.unsure, common.doubtful]
+    gap, waiting = _unlimited_repairs(known, common, flags)
+    common.open |= gap
+    everything, methods, open_ = common.relevant, [], [common.unsure, common.doubtful, waiting]
     for number, (method, as_repair) in enumerate(zip(masks.by_method, masks.as_repair, strict=True)):
         by = _Judged(_both(words, map(known.mask, method)), by_method)
         if mended is not None:
@@ -155,16 +160,28 @@ def _both(words: Words, more: Iterable[Any]) -> Words:
     return tuple(one | other for one, other in zip(words, more, strict=True))
 
 
-def _unlimited(known: Known, guards: Any, sure: Any, relevant: Any) -> tuple[Any, Any]:
+def _unlimited_repairs(known: Known, judged: _Judged, flags: Any) -> tuple[Any, Any]:
+    """Return, as `_unlimited`, the rows on whose earlier repair no limit on size surely applies."""
+    masks = known.effects.masks
+    listed = (flags & (REPAIRED | UNLISTED) == REPAIRED) & known.mask(masks.judges_repairs)
+    guards = np.where(listed, known.mask(masks.repair_guards), NO_WORD)
+    gap, waiting = _unlimited(known, guards, judged.sure, judged.relevant, (Role.OWN, Role.EARLIER))
+    return gap & listed, waiting
+
+
+def _unlimited(
+    known: Known, guards: Any, sure: Any, relevant: Any, roles: Sequence[Role] = (Role.OWN,)
+) -> tuple[Any, Any]:
     """Return the rows on which no limit surely applies, and of those the limits that may apply.
 
-    Of limits that may apply, one may apply whatever the unknown words turn out to be.
+    Of limits that may apply, one may apply whatever the unknown words turn out to be; `roles` are those in which the
+    limits read facts.
     """
     unlimited = sure & guards == 0
     waiting = np.where(unlimited, relevant & guards, NO_WORD)
     rows = np.flatnonzero(waiting)
     if len(rows):
-        covered = rows[covered_rows(known, rows, waiting[rows])]
+        covered = rows[covered_rows(known, rows, waiting[rows], roles)]
         unlimited[covered], waiting[covered] = False, NO_WORD
     return unlimited, waiting
 

@@ -22,7 +22,7 @@ from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Disqualify, Limit, Require, Rule
 from tirerules.strictest.bounds import Value, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
-from tirerules.words import settles
+from tirerules.words import MADE_FOR_NO_HIGHWAY, NO_HIGHWAY, settles
 from tirerules.worked_out import REGROOVED, REGROOVED_LAWFULLY
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "open_injury",
     "unjudged_findings",
     "unjudged_says",
+    "unlimited_repair",
     "unlimited_says",
     "unlimited_size",
     "unlimited_tread",
@@ -72,6 +73,7 @@ _ESSENTIAL: Final[Mapping[str, str]] = MappingProxyType(
     {
         "injury.diameter": "No limit on the injury's size was located for this tire and method; ask the tire's maker.",
         "tire.tread_depth": "No limit on tread depth was located for this tire and activity.",
+        "repair.diameter": "No limit on an earlier repair's size was located for this tire and method; ask its maker.",
     }
 )
 
@@ -80,6 +82,13 @@ def unlimited_size(view: View, answers: Iterable[Judgment | Gap], codes: Sequenc
     """Say so where no ceiling on the injury's size surely applies to repairing it by this method."""
     limits = [each for each in _limits_on("injury.diameter", answers) if settles(each.rule.pack, codes)]
     return _unlimited(view, limits, "injury.diameter")
+
+
+def unlimited_repair(view: View, answers: Iterable[Judgment | Gap], codes: Sequence[str]) -> tuple[Gap, ...]:
+    """Say so where no ceiling on the size of an earlier repair surely applies: it is judged as a new one is."""
+    limits = [each for each in _limits_on("repair.diameter", answers) if settles(each.rule.pack, codes)]
+    own = [each for each in limits if each.subject == view.subject_of(["repair.diameter"])]
+    return _unlimited(view, own, "repair.diameter")
 
 
 def unlimited_tread(view: View, answers: Iterable[Judgment | Gap], codes: Iterable[str]) -> tuple[Gap, ...]:
@@ -138,7 +147,7 @@ def unlimited_says(fact: str, place: str = "") -> str:
 def _limits(rule: Rule, fact: str) -> bool:
     """Whether `rule` guards `fact`: a ceiling on size, a floor on tread."""
     body = rule.body
-    ceiling = fact == "injury.diameter"
+    ceiling = fact != "tire.tread_depth"
     return isinstance(body, Limit) and body.fact == fact and body.ceiling is ceiling
 
 
@@ -161,16 +170,21 @@ def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Ga
     """Say so where a recorded finding meets no rule: it is then a matter for a trained person, not a pass.
 
     A rule judges a finding by disqualifying it, or by applying because of it; one that reads whether the tire was
-    regrooved judges a regroove. Of a truck or a bus tire that is lawful work, and no finding to be judged.
+    regrooved judges a regroove. Of a truck or a bus tire that is lawful work, and no finding to be judged. A class that
+    is made for no highway must be judged like the mark that says so, by a rule that permits or prohibits classes.
     """
     found = set(case.findings or ())
     if case.activity == Activity.REPAIR:
         found -= CURED_BY_REPAIR
     if case.tire.class_ in REGROOVED_LAWFULLY:
         found.discard("regroove")
+    if case.tire.class_ in NO_HIGHWAY:
+        found.add(MADE_FOR_NO_HIGHWAY)
     for answer in answers:
         if not isinstance(answer, Judgment) or answer.rule.overlay or not settles(answer.rule.pack, case.jurisdictions):
             continue
+        if not isinstance(answer.rule.body, Require) and answer.rule.body.fact == "tire.class":
+            found.discard(MADE_FOR_NO_HIGHWAY)
         if any(condition.fact == REGROOVED for condition in answer.rule.conditions) or (
             not isinstance(answer.rule.body, Require) and answer.rule.body.fact == REGROOVED
         ):

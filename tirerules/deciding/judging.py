@@ -8,11 +8,19 @@ from dataclasses import dataclass, replace
 
 from tirerules.case import Case
 from tirerules.deciding.facts import injury_views, pair_views, repair_views, tire_view
-from tirerules.deciding.gaps import Gap, open_injury, unjudged_findings, unlimited_size, unlimited_tread
+from tirerules.deciding.gaps import (
+    Gap,
+    open_injury,
+    unjudged_findings,
+    unlimited_repair,
+    unlimited_size,
+    unlimited_tread,
+)
 from tirerules.deciding.judgment import Judgment, judge
 from tirerules.deciding.view import View
 from tirerules.packs.rule import Limit, Require, Rule
 from tirerules.vocabulary import PAIRED, REPAIR_METHODS, Activity, answering
+from tirerules.words import JUDGES_REPAIRS
 
 __all__ = ["Answer", "Judged", "judge_case", "limits_reach"]
 
@@ -65,6 +73,9 @@ def judge_case(case: Case, rules: Sequence[Rule], gaps: Sequence[Gap] = ()) -> J
         by_method[number, method] = (*found, *unlimited_size(view, (*by_injury[number], *found), case.jurisdictions))
     everything = [*whole, *itertools.chain(*by_injury), *itertools.chain(*by_method.values())]
     whole += unjudged_findings(case, everything)
+    if case.activity in JUDGES_REPAIRS and case.earlier_repairs is not None:
+        for repair in judging.repairs:
+            whole += unlimited_repair(tire.joined(repair), everything, case.jurisdictions)
     if not repairing:
         whole += unlimited_tread(tire, everything, case.jurisdictions)
         unrecorded = case.injuries is None

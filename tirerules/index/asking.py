@@ -88,6 +88,9 @@ def needs_of(plan: Plan, packed: Packed) -> tuple[Need, ...] | None:
         unlisted = dict.fromkeys(_REPAIR_FACTS, ("earlier_repairs",))
         each_repair = [_View(repairs[0], {"repair": "earlier repair 1"}, unlisted)]
     common = list(_subject(plan, whole, each_repair, ""))
+    if plan.repair_guards is not None and not flags & NO_REPAIRS:
+        for repair in each_repair:
+            common += _unlimited(plan, plan.repair_guards, whole.joined(repair))
     if not plan.repairing:
         for guards in plan.tread_guards.values():
             common += _unlimited(plan, guards, whole)

@@ -9,8 +9,8 @@ import itertools
 
 from tirerules.index.bits import admits_words
 from tirerules.index.plan import OWN_FIGURES, PLACED
-from tirerules.stated import LAWFUL_REGROOVE
-from tirerules.words import CURED_BY_REPAIR, FACTS, REPAIR_METHODS
+from tirerules.stated import FOR_NO_HIGHWAY, LAWFUL_REGROOVE, NO_REPAIRS
+from tirerules.words import CURED_BY_REPAIR, FACTS, MADE_FOR_NO_HIGHWAY, REPAIR_METHODS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -152,6 +152,8 @@ def evaluate(plan: Plan, packed: Packed) -> Found:
     for answers in (*by_injury, *(each for _, _, each in numbered)):
         everything |= answers.relevant
     gaps = [("finding", word) for word in _unjudged(plan, findings, everything, flags)]
+    if plan.repair_guards is not None and not flags & NO_REPAIRS:
+        gaps += [("repair", "")] * sum(_unlimited_repair(plan, tire | each) for each in packed[2])
     if not plan.repairing:
         gaps += [("tread", code) for code in _unlimited_tread(plan, tire, whole)]
     whole.open = whole.open or plan.unreviewed or bool(gaps)
@@ -223,11 +225,13 @@ def _leading(methods: Iterable[Method]) -> str:
 
 def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int, flags: int) -> list[str]:
     """Return the recorded findings that meet no rule."""
-    if not findings:
-        return []
-    recorded = findings - CURED_BY_REPAIR if plan.repairing else findings
+    recorded = findings or frozenset()
+    if plan.repairing:
+        recorded = recorded - CURED_BY_REPAIR
     if flags & LAWFUL_REGROOVE:
         recorded = recorded - {"regroove"}
+    if flags & FOR_NO_HIGHWAY:
+        recorded = recorded | {MADE_FOR_NO_HIGHWAY}
     return sorted(word for word in recorded if not plan.judging.get(word, 0) & relevant)
 
 
@@ -238,6 +242,12 @@ def _unlimited_tread(plan: Plan, tire: int, whole: Answers) -> list[str]:
         for code, guards in plan.tread_guards.items()
         if not guards & whole.sure and not covered(plan, guards & whole.relevant, tire)
     ]
+
+
+def _unlimited_repair(plan: Plan, packed: int) -> bool:
+    """Whether no ceiling on the size of an earlier repair surely applies."""
+    relevant = (plan.repair_guards or 0) & ~packed
+    return not relevant & ~(packed >> plan.count) and not covered(plan, relevant, packed)
 
 
 def covered(plan: Plan, rules: int, packed: int) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from tirerules.index.bits import Reader, Table, admits_words
 from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
-from tirerules.words import settles
+from tirerules.words import JUDGES_REPAIRS, MADE_FOR_NO_HIGHWAY, settles
 from tirerules.worked_out import REGROOVED
 
 TYPE_CHECKING = False
@@ -52,7 +52,7 @@ _MOST_REMEMBERED = 5_000
 #: Cases that are known alike get the same answer; so many are remembered by all plans of a rulebook together.
 _MOST_FOUND = 20_000
 #: What must be limited before anything can pass: the fact, and whether by a ceiling.
-_SIZE, _TREAD = "injury.diameter", "tire.tread_depth"
+_SIZE, _TREAD, _REPAIRED_SIZE = "injury.diameter", "tire.tread_depth", "repair.diameter"
 
 
 class Memory:
@@ -129,6 +129,7 @@ class Plan:
         "paired",
         "reading",
         "relative",
+        "repair_guards",
         "repaired",
         "repairing",
         "rows",
@@ -194,6 +195,10 @@ class Plan:
         self.in_order = tuple(index for rules in self._told_in_order() for index in _numbers(rules))
         self.size_guards = self._guards(_SIZE)
         self.tread_guards = {code: self._guards(_TREAD, code) for code in codes}
+        #: Of the rules that are judged for each earlier repair alone, those that limit its size; None where the trade
+        #: does not judge what a tire carries.
+        earlier = self._guards(_REPAIRED_SIZE) & self.group("", True)
+        self.repair_guards = earlier if activity in JUDGES_REPAIRS else None
         self.judging = self._judging()
         self.fits = self._fits()
         self.memory = memory or Memory()
@@ -295,14 +300,15 @@ class Plan:
             if code is not None and place[:1].isupper() and place not in (code, code.partition("-")[0]):
                 return False
             body = row["body"]
-            return bool(body["fact"] == fact and body.get("guards") is (fact == _SIZE))
+            return bool(body["fact"] == fact and body.get("guards") is (fact != _TREAD))
 
         return self._where(guards)
 
     def _judging(self) -> dict[str, int]:
         """Return the rules that judge each finding, by disqualifying it or by applying because of it.
 
-        One that reads whether the tire was regrooved judges a regroove.
+        One that reads whether the tire was regrooved judges a regroove; one that permits or prohibits classes, those
+        that are made for no highway.
         """
         found: dict[str, int] = {}
         for index, row in enumerate(self.rows):
@@ -315,6 +321,8 @@ class Plan:
             read = [*row["when"], *([] if row["body"] is None else [row["body"]])]
             if any(test["fact"] == REGROOVED for test in read):
                 judged.add("regroove")
+            if row["body"] is not None and row["body"]["fact"] == "tire.class":
+                judged.add(MADE_FOR_NO_HIGHWAY)
             for word in judged:
                 found[word] = found.get(word, 0) | 1 << index
         return found

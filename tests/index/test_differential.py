@@ -48,7 +48,9 @@ def test_vectors_are_decided_as_by_the_reference():
     for case in vectors[::10]:
         compare_whole(rulebook, case)
     found = _outcomes(seen)
-    names = [r.name for pack in rulebook.packs.values() for r in pack.rules if not isinstance(r.body, Require)]
+    # The bands of an earlier repair are judged where it was measured, and then by the reference.
+    bodies = {r.name: r.body for pack in rulebook.packs.values() for r in pack.rules}
+    names = [name for name, body in bodies.items() if not isinstance(body, Require) and body.fact != "repair.reach"]
     assert sum(len(found[name]) == 3 for name in names) > 0.8 * len(names)
     assert all(len(found[name]) > 1 for name in names)
 

@@ -48,7 +48,9 @@ def test_vectors_are_decided_as_by_the_reference():
     for case in vectors[::10]:
         compare_whole(rulebook, case)
     found = _outcomes(seen)
-    names = [r.name for pack in rulebook.packs.values() for r in pack.rules if not isinstance(r.body, Require)]
+    # The bands of an earlier repair are judged where it was measured, and then by the reference.
+    bodies = {r.name: r.body for pack in rulebook.packs.values() for r in pack.rules}
+    names = [name for name, body in bodies.items() if not isinstance(body, Require) and body.fact != "repair.reach"]
     assert sum(len(found[name]) == 3 for name in names) > 0.8 * len(names)
     assert all(len(found[name]) > 1 for name in names)
 
@@ -77,7 +79,8 @@ def test_built_in_packs_are_decided_as_by_the_reference(part):
         judged += compare(rulebook, case, seen)
         if judged >= OF_BUILTIN:
             break
-    _assert_not_vacuous(seen, judged)
+    # No limit on the size of a section repair is located for any tire, so none of them passes.
+    _assert_not_vacuous(seen, judged, never=("method", "section", "within-limits"))
 
 
 @pytest.mark.parametrize("part", range(WHOLE))
@@ -128,8 +131,8 @@ def _outcomes(seen: Counter[Any]) -> dict[str, set[str]]:
     return found
 
 
-def _assert_not_vacuous(seen: Counter[Any], judged: int) -> None:
-    """Everything that makes a difference occurred, and what is common occurred often."""
+def _assert_not_vacuous(seen: Counter[Any], judged: int, never: tuple[str, ...] = ()) -> None:
+    """Everything that makes a difference occurred, and what is common occurred often; what cannot be did not."""
     wanted: dict[Any, float] = {("verdict", kind, verdict): 0.003 for kind in (True, False) for verdict in VERDICTS}
     wanted |= {("method", method, verdict): 0.0 for method in REPAIR_METHODS for verdict in VERDICTS}
     wanted |= {("method", method, "outside-limits"): 0.002 for method in METHODS}
@@ -138,5 +141,8 @@ def _assert_not_vacuous(seen: Counter[Any], judged: int) -> None:
     wanted |= {("unrecorded", name): 0.02 for name in ("injuries", "earlier_repairs", "findings")}
     wanted |= {("read plainly",): 0.2, ("questions",): 0.1, ("several injuries",): 0.02, ("pairs",): 0.01}
     wanted |= {("geometry",): 0.003}
+    if never:
+        del wanted[never]
+        assert seen[never] == 0
     missed = {what: seen[what] for what, share in wanted.items() if seen[what] <= share * judged}
     assert missed == {}

@@ -74,7 +74,7 @@ def write(path, table):
 def test_every_format_gives_the_answers_of_the_table(suffix, form, tmp_path):
     rng = Random(3)
     rows = [{**row_of(case, rng), "ticket": f'A{at}, of "B"'} for at, case in enumerate(generated_cases(40))]
-    rows += [{**rows[0], "injury.angle": "steep", "ticket": "bad"}]
+    rows += [{**rows[0], "injuries": None, "injury.angle": "steep", "ticket": "bad"}]
     wanted = decide_batch(few_places(), table_of(rows), keep=["ticket"], day=DAY)
     source = write(tmp_path / f"tickets.{suffix}", table_of(rows))
     report = audit(few_places(), source, tmp_path / "out", form=form, keep=["ticket"], batch_rows=7, day=DAY)

@@ -65,12 +65,11 @@ def repairs_of(case: dict[str, Any], tire: Facts) -> list[Facts]:
 
 
 def pairs_of(case: dict[str, Any], tire: Facts) -> list[Facts]:
-    """What is known of each two repairs, those to be made among them; one of which nothing is, if there may be more.
+    """What is known of each two repairs and injuries; one of which nothing is, if there may be more.
 
     What the case states of all repairs together stands in the facts of the tire, and counts before this.
     """
-    lists = [case.get("earlier_repairs"), *([case.get("injuries")] if case["activity"] == "repair" else [])]
-    spots = [spot for each in lists for spot in each or ()]
+    spots = [*(case.get("injuries") or ()), *(case.get("earlier_repairs") or ())]
     pairs = [_apart(one.get("clock"), other.get("clock"), tire) for one, other in combinations(spots, 2)]
     listed = _listed_repairs(case)
     complete = listed is not None and listed >= ((case.get("repairs") or {}).get("count") or 0)

@@ -64,14 +64,15 @@ def zone_as_measured(
     """The zone that counts where one was named and a place measured; None where the two may contradict each other.
 
     A zone of the tread does not begin beyond half its width: what surely lies out there with its nearest edge is in the
-    shoulder, whatever it was called; what reaches out there, or may, is nobody knows where.
+    shoulder, whatever it was called; what reaches out there, or may, is no certain crown. A belt edge, which is no
+    better a place than the shoulder, it stays.
     """
     if zone not in _ON_THE_TREAD or tread is None:
         return zone
     widest = diameter[1] if diameter else math.inf
     if offset[0] - widest / 2 >= tread[1] / 2:
         return "shoulder"
-    return None if reach[1] > tread[0] / 2 else zone
+    return None if zone == "crown" and reach[1] > tread[0] / 2 else zone
 
 
 def band(figure: dict[str, Any], datum: Interval, inset: Fraction, throughs: list[Fraction | None]) -> Interval:

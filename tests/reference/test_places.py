@@ -212,6 +212,10 @@ def test_oracle_calls_shoulder_what_lies_beyond_the_tread():
     barred = rule("repair", prohibit={"fact": "injury.zone", "values": ["shoulder"]})
     for zone, expected in (("crown", OUTSIDE), ("belt-edge", OUTSIDE), ("shoulder", OUTSIDE), ("sidewall", WITHIN)):
         assert repair([barred], hole("120 mm", zone=zone), tire=tire) == expected
+    # A belt edge that may lie beyond stays one.
+    assert repair([barred], hole("99 mm", zone="belt-edge"), tire=tire) == WITHIN
+    named = rule("repair", prohibit={"fact": "injury.zone", "values": ["belt-edge"]})
+    assert repair([named], hole("99 mm", zone="belt-edge"), tire=tire) == OUTSIDE
     # A channel that leaves the tread inside: 90 + 12 tan 45 = 102 > 100.
     leaving = {"angle": "45 deg", "leans": "toward-shoulder", "zone": "crown"}
     assert repair([CROWN], hole("90 mm", **leaving), tire={**tire, "thickness": "12 mm"}) == OPEN
@@ -304,6 +308,13 @@ def test_oracle_measures_pairs_around_the_axle(clocks, expected):
     bound = {**apart, "activity": ["repair"]}
     first, *rest = ({"diameter": "1 mm", "clock": each} for each in clocks)
     assert repair([bound], first, earlier_repairs=rest) == expected
+
+
+def test_oracle_measures_how_far_an_open_injury_lies_from_earlier_repairs():
+    apart = rule(limit={"fact": "repairs.spacing_angle", "at-least": "60 deg"})
+    repairs = [{"clock": "0:00"}, {"clock": "3:00"}]
+    for clock, expected in (("1:59", OUTSIDE), ("6:00", OPEN)):
+        assert verdict([apart], injuries=[{"clock": clock}], earlier_repairs=repairs) == expected
 
 
 def test_oracle_measures_pairs_along_the_outside():

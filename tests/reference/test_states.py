@@ -213,6 +213,9 @@ COMMERCIAL = rule(when={"vehicle.commercial_motor_vehicle": True}, prohibit={"fa
             for kind in ("trailer", "truck-tractor", "tow-truck")
         ),
         *(({"use": "commercial", "kind": kind, "seats": 9}, OUTSIDE) for kind in ("bus", "minibus")),
+        # Who is paid for carrying them is known of a bus, not of every vehicle that has the seats.
+        ({"use": "commercial", "gvwr": "10000 lb", "kind": "multipurpose", "seats": 9}, OPEN),
+        ({"use": "commercial", "gvwr": "10000 lb", "kind": "truck-tractor", "seats": 9}, OPEN),
         ({"use": "commercial", "gvwr": "10000 lb", "kind": "bus", "seats": 8}, WITHIN),
         ({"use": "commercial", "gvwr": "10000 lb", "kind": "bus"}, OPEN),
         ({"use": "commercial", "kind": "bus", "seats": 8}, OPEN),

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from tests.sweep.tires import merged, sound
-from tests.sweep.ways import WAYS, Way
+from tests.sweep.way import Way
+from tests.sweep.ways import WAYS
 
 __all__ = ["Row", "rows"]
 

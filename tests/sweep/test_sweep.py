@@ -15,7 +15,8 @@ from tests.support import builtin_packs, rulebook_of
 from tests.sweep import put_back
 from tests.sweep.judging import REFUSED, swept
 from tests.sweep.rows import Row, rows
-from tests.sweep.ways import ACTS, ALL, WAYS
+from tests.sweep.way import ACTS, ALL
+from tests.sweep.ways import WAYS
 
 #: In how many parts the places are swept; each has a share of them.
 PARTS = 4
@@ -80,6 +81,7 @@ def test_the_table_of_ways_is_whole():
             ["a light company car"],
             "within the limits; said plainly it is undetermined",
         ),
+        (put_back.commerce_is_enough, ["US-ID"], ["injured in the sidewall, front"], "its lawful twin is outside"),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )

@@ -8,74 +8,22 @@ baseline; "common practice, no source" says so.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from functools import cached_property
-from typing import Any, Final
+from typing import Final
 
-from tests.sweep.tires import TIRES
+from tests.sweep.way import ACTS, ALL, REPAIR, Bar, Patch, Way
 
-__all__ = ["ACTS", "ALL", "WAYS", "Bar", "Way"]
+__all__ = ["WAYS"]
 
-Patch = Mapping[str, Any]
-
-ACTS: Final = (
-    *("repair", "used-tire-installation", "used-tire-sale", "tire-sale", "vehicle-sale", "road-use", "inspection"),
-)
-REPAIR: Final = ("repair",)
 OTHERS: Final = ACTS[1:]
 #: The acts under which the trade judges what an earlier repair was; to drive on one, or sell it as new, is no repair.
 OF_USED: Final = ("repair", "used-tire-installation", "used-tire-sale")
 #: The acts that answer to the rules on driving.
 ON_THE_ROAD: Final = ("repair", "used-tire-installation", "road-use", "inspection")
-ALL: Final = tuple(TIRES)
 #: Tires that the trade mends with a unit in the crown or not at all.
 NO_SECTION: Final = ("passenger", "light-truck", "motorcycle")
 WITH_BAND: Final = ("passenger", "light-truck", "light-truck F", "medium-truck", "bus", "motorcycle")
 WITH_INDICATORS: Final = WITH_BAND
 HEAVY: Final = ("medium-truck", "bus")
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """Where a fault is barred for certain: in places whose code begins so, for some acts and tires."""
-
-    acts: tuple[str, ...] = ACTS
-    tires: tuple[str, ...] = ALL
-    place: str = ""
-
-
-@dataclass(frozen=True)
-class Way:
-    """One way to be bad: what it lays over a sound tire, and what must come of it.
-
-    `setting` is laid over the lawful twin as well, `good` over the twin alone. With `than`, the row may be within only
-    where the same tire is with that laid over it instead of `bad`: the same fault, said more plainly; and with
-    `only_if_barred`, wherever that tire is not outside.
-    """
-
-    name: str
-    why: str
-    bad: Patch
-    acts: tuple[str, ...] = ACTS
-    tires: tuple[str, ...] = ALL
-    outside: tuple[Bar, ...] = ()
-    by: tuple[str, ...] = ()
-    setting: Patch = field(default_factory=dict)
-    good: Patch = field(default_factory=dict)
-    than: Patch | None = None
-    only_if_barred: bool = False
-
-    @cached_property
-    def twin_key(self) -> str:
-        """What tells the lawful twins of this way from those of others."""
-        return json.dumps([self.setting, self.good])
-
-    def must_be_outside(self, place: str, act: str, tire: str) -> bool:
-        """Whether the fault is barred for certain there."""
-        return any(place.startswith(bar.place) and act in bar.acts and tire in bar.tires for bar in self.outside)
-
 
 # --- no tread ---------------------------------------------------------------------------------------------------------
 
@@ -86,8 +34,8 @@ _NO_TREAD: Final = {"tire": {"tread_depth": "0.1 mm"}}
 _GRID: Final = [["0.1 mm"] * 4] * 3
 
 
-def _driven(use: str, **more: Any) -> Patch:
-    return {"vehicle": {"use": use, **more}}
+def _driven(use: str) -> Patch:
+    return {"vehicle": {"use": use}}
 
 
 _WORN: Final = (
@@ -185,6 +133,21 @@ _HOLES: Final = (
         way
         for zone in ("shoulder", "belt-edge", "sidewall", "bead")
         for way in _hole(f"injured in the {zone}", _CHART, {"zone": zone})
+    ),
+    Way(
+        "injured in the sidewall, front tire of a light company van",
+        # Its twin is what matters: 4/32 in on front wheels binds from 10,001 lb (49 CFR 393.75(b), 390.5).
+        _CHART,
+        {"injury": {"zone": "sidewall"}},
+        REPAIR,
+        ("light-truck", "light-truck F"),
+        (Bar(REPAIR, NO_SECTION),),
+        _SIZE,
+        {
+            "vehicle": {"use": "commercial", "kind": "truck", "gvwr": "3500 kg"},
+            "axle": {"steer": True},
+            "tire": {"tread_depth": "3 mm"},
+        },
     ),
     *_hole("a cut", "the charts speak of punctures; a cut is no work for a unit", {"kind": "cut", "length": "20 mm"}),
     *_hole("a hole of 40 mm", "charts: 1/4 in, from load range F 3/8 in", {"diameter": "40 mm"}, WITH_BAND),
@@ -356,12 +319,17 @@ _SMALL: Final = {"zone": "crown", "diameter": "2 mm", "method": "one-piece", "cl
 
 
 def _carries(
-    name: str, why: str, repair: Patch, tires: tuple[str, ...] = ALL, outside: tuple[Bar, ...] = (Bar(),), **more: Any
+    name: str,
+    why: str,
+    repair: Patch,
+    tires: tuple[str, ...] = ALL,
+    outside: tuple[Bar, ...] = (Bar(),),
+    by: tuple[str, ...] = (),
 ) -> Way:
     """A fault of an earlier repair; the twin carries a sound one."""
     repairs = [{**_SMALL, **repair}]
     good = {"earlier_repairs": [_SMALL]}
-    return Way(name, why, {"earlier_repairs": repairs}, OF_USED, tires, outside, good=good, **more)
+    return Way(name, why, {"earlier_repairs": repairs}, OF_USED, tires, outside, by, good=good)
 
 
 _CARRIED: Final = (

@@ -553,6 +553,18 @@ def test_measurements_are_equal_when_their_ends_are():
     assert measure("5 mm to 6 mm") != measure("6 mm")
 
 
+@pytest.mark.parametrize(("text", "degrees"), [("90 deg", "90"), ("179.9°", "179.9"), ("0 deg", "0")])
+def test_an_angle_around_a_tire_may_pass_a_right_angle(text, degrees):
+    assert quantity(text, ANGLE, around=True).exact == Fraction(degrees)
+
+
+def test_two_places_of_a_tire_are_less_than_half_a_turn_apart():
+    with pytest.raises(QuantityError) as refused:
+        quantity("180 deg", ANGLE, around=True)
+    assert refused.value.reason == "is no angle between two places of a tire"
+    assert refused.value.hint == "write an angle from 0 deg to below 180 deg"
+
+
 def test_a_measurement_is_a_length_unless_told_otherwise():
     assert measure("6 mm") == measure("6 mm", LENGTH)
 

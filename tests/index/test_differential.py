@@ -29,8 +29,15 @@ from tirerules.vocabulary import ACTIVITIES, METHODS, REPAIR_METHODS
 INVENTED, OF_INVENTED = 20, 4_800
 BUILTIN, OF_BUILTIN = 2, 2_000
 WHOLE, OF_WHOLE = 4, 1_250
+#: So many parts of each are run every time, the others with the long sweeps.
+ALWAYS = 2
 CASES_OF_A_BOOK = 150
 VERDICTS = ("within-limits", "undetermined", "outside-limits")
+
+
+def parts(count: int) -> list[Any]:
+    """Return the numbers of parts, of which most are marked as long."""
+    return [part if part < ALWAYS else pytest.param(part, marks=pytest.mark.long) for part in range(count)]
 
 
 def test_enough_is_compared():
@@ -48,12 +55,14 @@ def test_vectors_are_decided_as_by_the_reference():
     for case in vectors[::10]:
         compare_whole(rulebook, case)
     found = _outcomes(seen)
-    names = [r.name for pack in rulebook.packs.values() for r in pack.rules if not isinstance(r.body, Require)]
+    # The bands of an earlier repair are judged where it was measured, and then by the reference.
+    bodies = {r.name: r.body for pack in rulebook.packs.values() for r in pack.rules}
+    names = [name for name, body in bodies.items() if not isinstance(body, Require) and body.fact != "repair.reach"]
     assert sum(len(found[name]) == 3 for name in names) > 0.8 * len(names)
     assert all(len(found[name]) > 1 for name in names)
 
 
-@pytest.mark.parametrize("part", range(INVENTED))
+@pytest.mark.parametrize("part", parts(INVENTED))
 def test_invented_packs_are_decided_as_by_the_reference(part):
     seen: Counter[Any] = Counter()
     judged, rules, settled = 0, 0, 0
@@ -77,10 +86,11 @@ def test_built_in_packs_are_decided_as_by_the_reference(part):
         judged += compare(rulebook, case, seen)
         if judged >= OF_BUILTIN:
             break
-    _assert_not_vacuous(seen, judged)
+    # No limit on the size of a section repair is located for any tire, so none of them passes.
+    _assert_not_vacuous(seen, judged, never=("method", "section", "within-limits"))
 
 
-@pytest.mark.parametrize("part", range(WHOLE))
+@pytest.mark.parametrize("part", parts(WHOLE))
 def test_invented_packs_are_decided_as_by_the_reference_in_every_word(part):
     judged = 0
     for rulebook, cases in _books(1_000 + part):
@@ -89,7 +99,7 @@ def test_invented_packs_are_decided_as_by_the_reference_in_every_word(part):
             break
 
 
-@pytest.mark.parametrize("part", range(WHOLE))
+@pytest.mark.parametrize("part", parts(WHOLE))
 def test_built_in_packs_are_decided_as_by_the_reference_in_every_word(part):
     rulebook, judged = tirerules.load(), 0
     for case in drawn_cases(Random(1_000 + part), builtin_packs()):
@@ -119,17 +129,20 @@ def _books(part: int) -> Iterator[tuple[Rulebook, Iterable[dict[str, Any]]]]:
         yield rulebook_of(packs), islice(drawn_cases(rng, packs), CASES_OF_A_BOOK)
 
 
+#: What fails seldom or never: what the library itself asks, heights that only contradict a finding, wide limits.
+_SELDOM = ("engine/", "trade/height-", "trade/repaired", "trade/classes")
+
+
 def _outcomes(seen: Counter[Any]) -> dict[str, set[str]]:
     found = defaultdict(set)
     for what in seen:
-        # A rule that only contradicts a finding never fails by itself.
-        if what[0] == "outcome" and not what[1].startswith(("engine/", "trade/height-")):
+        if what[0] == "outcome" and not what[1].startswith(_SELDOM):
             found[what[1]].add(what[2])
     return found
 
 
-def _assert_not_vacuous(seen: Counter[Any], judged: int) -> None:
-    """Everything that makes a difference occurred, and what is common occurred often."""
+def _assert_not_vacuous(seen: Counter[Any], judged: int, never: tuple[str, ...] = ()) -> None:
+    """Everything that makes a difference occurred, and what is common occurred often; what cannot be did not."""
     wanted: dict[Any, float] = {("verdict", kind, verdict): 0.003 for kind in (True, False) for verdict in VERDICTS}
     wanted |= {("method", method, verdict): 0.0 for method in REPAIR_METHODS for verdict in VERDICTS}
     wanted |= {("method", method, "outside-limits"): 0.002 for method in METHODS}
@@ -138,5 +151,8 @@ def _assert_not_vacuous(seen: Counter[Any], judged: int) -> None:
     wanted |= {("unrecorded", name): 0.02 for name in ("injuries", "earlier_repairs", "findings")}
     wanted |= {("read plainly",): 0.2, ("questions",): 0.1, ("several injuries",): 0.02, ("pairs",): 0.01}
     wanted |= {("geometry",): 0.003}
+    if never:
+        del wanted[never]
+        assert seen[never] == 0
     missed = {what: seen[what] for what, share in wanted.items() if seen[what] <= share * judged}
     assert missed == {}

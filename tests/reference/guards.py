@@ -1,8 +1,9 @@
 """What the library adds to the rules so that silence is never a pass.
 
 A repair needs a limit on the injury's size; anything else needs a limit on the tread, a law that somebody has read, and
-no injury left open; and every recorded finding must be judged. A guard holds or leaves the answer open; none of them
-ever fails a tire.
+no injury left open; every recorded finding must be judged, and a class that is made for no highway; and where the trade
+judges what a tire carries, the size of each earlier repair must be limited. A guard holds or leaves the answer open;
+none of them ever fails a tire.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from tests.reference.facts import Facts
 from tests.reference.rules import Rule, applies, holds, is_ceiling, listed
 from tests.reference.words import DOMAINS, LAWFULLY_REGROOVED, PAIRED
 
-__all__ = ["finding_is_judged", "limits_size", "limits_tread", "one_applies"]
+__all__ = ["class_is_judged", "finding_is_judged", "limits_repair", "limits_size", "limits_tread", "one_applies"]
 
 #: Which earlier repair and which pair of repairs a view speaks of, by number.
 Which = tuple[int, int]
@@ -27,6 +28,23 @@ def limits_size(rule: Rule) -> bool:
     """Whether a rule sets a ceiling on the size of an injury."""
     limit = rule.get("limit", {})
     return _is_looked_up(rule) and limit.get("fact") == "injury.diameter" and any(map(is_ceiling, limit))
+
+
+def limits_repair(rule: Rule) -> bool:
+    """Whether a rule sets a ceiling on the size of an earlier repair, whatever the injury and the method."""
+    limit = rule.get("limit", {})
+    alone = "method" not in rule["reads"] and not any(name.startswith("injury.") for name in rule["reads"])
+    return _is_looked_up(rule) and alone and limit.get("fact") == "repair.diameter" and any(map(is_ceiling, limit))
+
+
+def class_is_judged(instances: Iterable[Instance], case: dict[str, Any]) -> bool:
+    """Whether a rule that may apply permits or prohibits classes."""
+    bodies = ("permit", "prohibit")
+    return any(
+        applies(rule, view, case) is not False
+        for rule, _, view in instances
+        if any(rule.get(body, {}).get("fact") == "tire.class" for body in bodies)
+    )
 
 
 def limits_tread(rule: Rule) -> bool:

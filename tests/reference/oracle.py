@@ -10,9 +10,17 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from tests.reference.facts import Facts, injuries_of, methods_of, pairs_of, repairs_of, tire_of
-from tests.reference.guards import Which, finding_is_judged, limits_size, limits_tread, one_applies
+from tests.reference.guards import (
+    Which,
+    class_is_judged,
+    finding_is_judged,
+    limits_repair,
+    limits_size,
+    limits_tread,
+    one_applies,
+)
 from tests.reference.rules import Rule, applies, limits_reach, outcome, reads_group, reads_pairs, taken
-from tests.reference.words import CURED, OVERLAYS
+from tests.reference.words import CURED, FOR_NO_HIGHWAY, JUDGE_REPAIRS, OVERLAYS
 
 __all__ = ["decide"]
 
@@ -62,7 +70,7 @@ class _Reading:
         self.heard: dict[str, set[str]] = {}
 
     def answer(self) -> dict[str, Any]:
-        whole = [*self.judged(self.of_tire, self.tire), *self.findings()]
+        whole = [*self.judged(self.of_tire, self.tire), *self.findings(), *self.sizes_of_repairs()]
         if self.case["activity"] == "repair":
             by_injury = [list(self.by_method(whole, *views)) for views in self.injuries]
             answers = [(number, *each) for number, pairs in enumerate(by_injury, start=1) for each in pairs]
@@ -150,10 +158,26 @@ class _Reading:
     def findings(self) -> list[str]:
         cured = CURED if self.case["activity"] == "repair" else set()
         recorded = sorted(set(self.case.get("findings") or ()) - cured)
-        return [
+        said = [
             self.note("findings are judged", finding_is_judged(finding, self.instances(), self.case))
             for finding in recorded
         ]
+        if (self.case.get("tire") or {}).get("class") in FOR_NO_HIGHWAY:
+            said.append(self.note("the class is judged", class_is_judged(self.instances(), self.case)))
+        return said
+
+    def sizes_of_repairs(self) -> list[str]:
+        """Whether the size of each earlier repair is limited, where the trade judges what a tire carries."""
+        if self.case["activity"] not in JUDGE_REPAIRS or self.case.get("earlier_repairs") is None:
+            return []
+        return [
+            self.note("sizes of repairs are limited", one_applies(limits_repair, self.of_repair(number), self.case))
+            for number in range(len(self.repairs))
+        ]
+
+    def of_repair(self, number: int) -> Iterator[tuple[Rule, Which, Facts]]:
+        """Every located rule with every view of one earlier repair."""
+        return (each for each in self.instances() if reads_group(each[0], "repair") and each[1][0] == number)
 
     def guards_of_use(self) -> list[str]:
         """Whether each place's law was read and limits the tread, and no injury is there that needs a repair first."""

@@ -35,6 +35,9 @@ ENTAILS: Final = {"unmarked-regroove": "regroove"}
 #: those whose tires are, so that the finding by itself is nothing that a rule must judge.
 NOT_REGROOVED: Final = ("passenger", "light-truck", "motorcycle")
 LAWFULLY_REGROOVED: Final = ("medium-truck", "bus")
+FOR_NO_HIGHWAY: Final = ("agricultural", "off-road")
+#: Acts under which the trade judges the repairs that a tire carries.
+JUDGE_REPAIRS: Final = ("repair", "used-tire-installation", "used-tire-sale")
 
 ZONES: Final = ("crown", "shoulder", "belt-edge", "sidewall", "bead")
 METHODS: Final = (*JUDGED_METHODS, "plug-only", "patch-only", "boot", "temporary-sealant")

@@ -122,14 +122,14 @@ class _Judge:
 
         Where a band cannot be judged yet, what it lacks may be asked in place of the zone.
         """
-        if view.get("injury.zone") is not None or view.channel is None:
+        if not view.zone_unnamed("injury.zone") or view.channel is None:
             return view
         bands = [each for each in self.by(view, *groups) if limits_reach(each.rule)]
         return view.joined(_proved("injury.zone", bands))
 
     def _located_repair(self, repair: View, tire: View) -> View:
         """Return the view of an earlier repair with the zone that measurements prove, as of an injury."""
-        if repair.get("repair.zone") is not None or repair.interval("repair.reach") is None:
+        if not repair.zone_unnamed("repair.zone") or repair.interval("repair.reach") is None:
             return repair
         bands = [rule for rule in self.rules if isinstance(rule.body, Limit) and rule.body.fact == "repair.reach"]
         judged = [judge(rule, tire.joined(repair), self.case) for rule in bands]
@@ -145,8 +145,11 @@ class _Judge:
 
 
 def _proved(zone: str, bands: Sequence[Judgment]) -> View:
-    """Return what bands prove of a zone: inside all that apply it is the crown; else what to ask in its place."""
-    if not any(band.applies for band in bands):
+    """Return what bands prove of a zone: inside all that apply it is the crown; else what to ask in its place.
+
+    A band that only a shop draws, or that is known from memory, can bar a tire and proves nothing.
+    """
+    if not any(band.applies for band in bands if not band.rule.overlay and band.rule.source.evidence != "memory"):
         return View()
     if all(band.outcome for band in bands):
         return View({zone: frozenset({"crown"})}, {zone: "crown (by measurement)"})

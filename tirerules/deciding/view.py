@@ -73,6 +73,10 @@ class View:
         """Return the view in which `fact` is known to be `word`."""
         return self.joined(View({fact: frozenset({word})}, {fact: shown}))
 
+    def zone_unnamed(self, zone: str) -> bool:
+        """Whether nobody named a zone, so that measures may prove it; not one that they contradict."""
+        return self.get(zone) is None and zone in self.missing.get(zone, (zone,))
+
     def without(self, fact: str) -> View:
         """Return the view in which `fact` is unknown."""
         values = {name: value for name, value in self.values.items() if name != fact}

@@ -122,8 +122,8 @@ class Measured:
 
     def _in_crown(self, own: int, group: str, view: View) -> bool:
         """Whether some band surely applies, and the injury lies within every one that may."""
-        if view.channel is None:
+        if view.channel is None or not view.zone_unnamed(_ZONE):
             return False
         n, packed = self.plan.count, self.tire | own | self.plan.word(_ZONE, None)
         bands = self.plan.group(group) & self.plan.bands & ~packed
-        return bool(bands & ~(packed >> n)) and not bands & (packed >> 2 * n)
+        return bool(bands & self.plan.proving & ~(packed >> n)) and not bands & (packed >> 2 * n)

@@ -127,6 +127,7 @@ class Plan:
         "names",
         "packer",
         "paired",
+        "proving",
         "reading",
         "relative",
         "repair_guards",
@@ -188,6 +189,8 @@ class Plan:
         self.paired = self._where(lambda row: "pair" in row["groups"])
         #: Rules that draw a band in which an injury must lie, and the measures of the tire that some follow from.
         self.bands = self._where(lambda row: bool(row["body"] and row["body"]["fact"] == "injury.reach"))
+        #: Bands of law or trade that somebody looked up, which alone prove that what lies within is the crown.
+        self.proving = self.bands & self._where(lambda row: not (row["overlay"] or row["memory"]))
         self.relative = {row["body"]["of"] for row in self.rows if row["body"] and "of" in row["body"]}
         self.extendable = self._where(lambda row: row["extendable"])
         #: Rules that limit a fact; and the numbers of all rules, in the order in which a case's answers are told.

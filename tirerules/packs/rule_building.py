@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
@@ -125,7 +125,7 @@ class RuleBuilder(Collector):
             case "limit":
                 return self._limit(body, here)
             case "disqualify":
-                return Disqualify(tuple(body["findings"]))
+                return Disqualify(tuple(dict.fromkeys(_found(body["findings"]))))
             case "require":
                 return Require(tuple(body["steps"]))
             case _:
@@ -238,12 +238,14 @@ class RuleBuilder(Collector):
                 self.add("condition", path, "`not` stands alone in a condition", "split the rule in two")
                 return None
             words = _words(said["not"])
+            if fact.kind is Kind.SET:
+                words = frozenset(_found(words))
             return Condition(fact.name, Strictest(prohibited=words), text)
         if isinstance(said, Mapping):
             return self._span(fact, said, path, text)
         words = _words(said)
         if fact.kind is Kind.SET:
-            return Condition(fact.name, Strictest(prohibited=words), text, negated=True)
+            return Condition(fact.name, Strictest(prohibited=frozenset(_found(words))), text, negated=True)
         return Condition(fact.name, Strictest(permitted=words), text)
 
     def _span(self, fact: Fact, said: Mapping[str, Any], path: Path, text: str) -> Condition | None:
@@ -311,6 +313,14 @@ def _relative_text(said: Mapping[str, Any]) -> str:
     share = f"{steps} of the " if steps else "the "
     datum = said["half-of"].partition(".")[2].replace("_", " ")
     return f"half of {share}{datum}" + (f" less {said['inset']}" if "inset" in said else "")
+
+
+def _found(findings: Iterable[str]) -> Iterator[str]:
+    """Yield findings with those that imply one of them: who names any regroove means an unmarked one too."""
+    for finding in findings:
+        yield finding
+        if finding == "regroove":
+            yield "unmarked-regroove"
 
 
 def _words(said: Any) -> frozenset[str]:

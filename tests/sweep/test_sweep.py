@@ -74,7 +74,7 @@ def test_the_table_of_ways_is_whole():
         ),
         (put_back.quadrants_do_not_matter, ["US-WY"], ["two earlier repairs in", "an injury in"], "within the limits"),
         (put_back.business_vehicles_escape, ["US-CO"], ["no tread, commercial"], "must be outside"),
-        (put_back.classes_escape_their_mark, ["US-NE"], ["a car on tires of a class"], "within the limits"),
+        (put_back.classes_escape_their_mark, ["US-NE"], ["a car on tires of a class"], "must be outside"),
         (
             put_back.commerce_is_enough,
             ["US-ID"],

@@ -10,7 +10,20 @@ from typing import Any, Final
 
 from tests.sweep.tires import TIRES
 
-__all__ = ["ACTS", "ALL", "REPAIR", "Bar", "Patch", "Way"]
+__all__ = [
+    "ACTS",
+    "ALL",
+    "HEAVY",
+    "NO_SECTION",
+    "OF_USED",
+    "ON_THE_ROAD",
+    "OTHERS",
+    "REPAIR",
+    "WITH_BAND",
+    "Bar",
+    "Patch",
+    "Way",
+]
 
 Patch = Mapping[str, Any]
 
@@ -19,6 +32,15 @@ ACTS: Final = (
 )
 REPAIR: Final = ("repair",)
 ALL: Final = tuple(TIRES)
+OTHERS: Final = ACTS[1:]
+#: The acts under which the trade judges what an earlier repair was; to drive on one, or sell it as new, is no repair.
+OF_USED: Final = ("repair", "used-tire-installation", "used-tire-sale")
+#: The acts that answer to the rules on driving.
+ON_THE_ROAD: Final = ("repair", "used-tire-installation", "road-use", "inspection")
+#: Tires that the trade mends with a unit in the crown or not at all.
+NO_SECTION: Final = ("passenger", "light-truck", "motorcycle")
+WITH_BAND: Final = ("passenger", "light-truck", "light-truck F", "medium-truck", "bus", "motorcycle")
+HEAVY: Final = ("medium-truck", "bus")
 
 
 @dataclass(frozen=True, slots=True)

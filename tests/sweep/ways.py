@@ -10,26 +10,28 @@ from __future__ import annotations
 
 from typing import Final
 
-from tests.sweep.way import ACTS, ALL, REPAIR, Bar, Patch, Way
+from tests.sweep.way import (
+    ACTS,
+    ALL,
+    HEAVY,
+    NO_SECTION,
+    OF_USED,
+    ON_THE_ROAD,
+    OTHERS,
+    REPAIR,
+    WITH_BAND,
+    Bar,
+    Patch,
+    Way,
+)
 
 __all__ = ["WAYS"]
-
-OTHERS: Final = ACTS[1:]
-#: The acts under which the trade judges what an earlier repair was; to drive on one, or sell it as new, is no repair.
-OF_USED: Final = ("repair", "used-tire-installation", "used-tire-sale")
-#: The acts that answer to the rules on driving.
-ON_THE_ROAD: Final = ("repair", "used-tire-installation", "road-use", "inspection")
-#: Tires that the trade mends with a unit in the crown or not at all.
-NO_SECTION: Final = ("passenger", "light-truck", "motorcycle")
-WITH_BAND: Final = ("passenger", "light-truck", "light-truck F", "medium-truck", "bus", "motorcycle")
-WITH_INDICATORS: Final = WITH_BAND
-HEAVY: Final = ("medium-truck", "bus")
 
 # --- no tread ---------------------------------------------------------------------------------------------------------
 
 _TREAD: Final = ("tire.tread_depth", "engine/limit-located")
 #: New Jersey bars tires that are worn to their indicators, and gives no figure (N.J.S.A. 39:3-72).
-_NEW_JERSEY: Final = Bar(ON_THE_ROAD, WITH_INDICATORS, "US-NJ")
+_NEW_JERSEY: Final = Bar(ON_THE_ROAD, WITH_BAND, "US-NJ")
 _NO_TREAD: Final = {"tire": {"tread_depth": "0.1 mm"}}
 _GRID: Final = [["0.1 mm"] * 4] * 3
 
@@ -207,6 +209,13 @@ _HOLES: Final = (
 
 # --- the state of the tire --------------------------------------------------------------------------------------------
 
+#: Laws that were read, and that bar from the road or at the inspection a tire marked or made for no highway: Code of
+#: Ala. 32-5-210(a)(1), C.R.S. 42-4-228(7), Iowa Code 321.440(1), Neb. Rev. Stat. 60-6,252, RCW 46.37.425; Haw. Admin.
+#: Rules 19-133.2-29(b), COMAR 11.14.05.05, Utah Admin. Code R714-160-8(1), 19VAC30-70-130(1), CQLR c. C-24.2, r. 32.
+_BARRED_CLASSES: Final = (
+    *(Bar(ON_THE_ROAD, place=place) for place in ("US-AL", "US-CO", "US-IA", "US-NE", "US-WA")),
+    *(Bar(("inspection",), place=place) for place in ("US-HI", "US-MD", "US-UT", "US-VA", "CA-QC")),
+)
 _CAR: Final = {"vehicle": {"kind": "passenger-car", "gvwr": "1900 kg"}}
 _JUDGED: Final = ("engine/finding-judged", "findings")
 
@@ -298,6 +307,7 @@ _STATES: Final = (
         {},
         ON_THE_ROAD,
         ("agricultural", "off-road"),
+        outside=_BARRED_CLASSES,
         setting=_CAR,
         good={"tire": {"class": "passenger"}},
         by=("tire.class", *_JUDGED, *_TREAD, "engine/law-reviewed"),

@@ -46,7 +46,7 @@ REGROOVED_LAWFULLY = frozenset({"medium-truck", "bus"})
 
 #: 49 CFR 390.5 (1): 10,001 lb or more, in kg as numerator and denominator (1 lb is 0.45359237 kg).
 _HEAVY = (10_001 * 45_359_237, 100_000_000)
-#: 49 CFR 390.5 (2): more than 8 people with the driver, for pay; commercial use is taken as being for pay.
+#: 49 CFR 390.5 (2): more than 8 people with the driver, for pay; a bus in commercial use is taken as being for pay.
 _PASSENGERS = 8
 #: Uses that 49 CFR 390.3T(f) leaves out, or that are not in commerce.
 _OUTSIDE = frozenset({"private", "school-bus", "emergency"})
@@ -86,7 +86,7 @@ def carrier(use: Any, gvwr: Any, kind: Any, seats: Any, stated: Any) -> tuple[bo
         return False, None
     weighs = None if gvwr is None else heavy(gvwr)
     bus, many = kind in _BUSES, seats is not None and seats > _PASSENGERS
-    if use is not None and (weighs or many):
+    if use is not None and (weighs or (bus and many)):
         return True, None
     light = weighs is False and not many and kind is not None and kind not in _COMBINED
     if light and (not bus or seats is not None):

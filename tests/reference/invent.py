@@ -91,6 +91,7 @@ def invented_packs(rng: Random, *, placed: bool = False) -> list[Pack]:
     activity = rng.choice((*["repair"] * 5, *ACTIVITIES))
     packs = [_pack(rng, kind, name, activity) for kind, name in places]
     groups = [(0.9, _size_rules), (0.9, _tread_rules), (0.5, _angle_rules), (0.25, _rules_cured_by_repair)]
+    groups.append((0.95, _what_else_must_be_judged))
     if placed:
         groups += [(0.3, _bands), (0.3, _bands_of_earlier_repairs), (0.3, _rules_on_what_follows)]
     for share, rules in groups:
@@ -99,7 +100,7 @@ def invented_packs(rng: Random, *, placed: bool = False) -> list[Pack]:
     for pack in packs if placed else ():
         for rule in pack["rules"]:
             _count_grooves(rng, rule.get("limit", {}))
-        if pack["kind"] == "baseline" and rng.random() < 0.7:
+        if pack["kind"] == "baseline" and rng.random() < 0.85:
             pack["rules"] += _contradictions(rng)
     for pack in packs:
         _tidy(rng, pack)
@@ -147,6 +148,15 @@ def _size_rules(rng: Random) -> list[Rule]:
         tests.pop()
     rules = [{**_frame(rng, ["repair"]), **_limit(rng, "injury.diameter", ceiling=True)} for _ in tests]
     return [_under(rng, rule, test) for rule, test in zip(rules, tests, strict=True)]
+
+
+def _what_else_must_be_judged(rng: Random) -> list[Rule]:
+    """A ceiling on the size of earlier repairs, and a word on classes: without them silence leaves a case open."""
+    size = {"fact": "repair.diameter", "at-most": rng.choice(("6 mm", "3/8 in", "60 mm"))}
+    classes = {"fact": "tire.class", "values": ["temporary-spare"]}
+    acts = ["repair", "used-tire-installation", "used-tire-sale"]
+    driving = ["road-use", "tire-sale", "vehicle-sale"]
+    return [{**_frame(rng, acts), "limit": size}, {**_frame(rng, driving), "prohibit": classes}]
 
 
 def _tread_rules(rng: Random) -> list[Rule]:

@@ -163,7 +163,8 @@ def test_oracle_leaves_a_named_zone_without_a_measure_out_of_bands():
     assert repair([band("10 mm")], {"diameter": "6 mm"}) == OPEN
     asked = {"findings": [], "activity": "used-tire-sale"}
     old = band("10 mm", "repair.reach", "tire-sale")
-    assert verdict([old], earlier_repairs=[{"zone": "crown", "diameter": "6 mm"}], **asked) == WITHIN
+    sized = {**rule(limit={"fact": "repair.diameter", "at-most": "60 mm"}), "activity": ["used-tire-sale"]}
+    assert verdict([old, sized], earlier_repairs=[{"zone": "crown", "diameter": "6 mm"}], **asked) == WITHIN
     assert verdict([old], earlier_repairs=[{"diameter": "6 mm"}], **asked) == OPEN
     assert verdict([old], earlier_repairs=None, **asked) == OPEN
     assert verdict([old], earlier_repairs=[], **asked) == WITHIN
@@ -307,7 +308,8 @@ def test_oracle_measures_pairs_around_the_axle(clocks, expected):
     # What is repaired now lies near what was repaired before.
     bound = {**apart, "activity": ["repair"]}
     first, *rest = ({"diameter": "1 mm", "clock": each} for each in clocks)
-    assert repair([bound], first, earlier_repairs=rest) == expected
+    sized = {**rule(limit={"fact": "repair.diameter", "at-most": "60 mm"}), "activity": ["repair"]}
+    assert repair([bound, sized], first, earlier_repairs=rest) == expected
 
 
 def test_oracle_measures_how_far_an_open_injury_lies_from_earlier_repairs():

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 from itertools import product
 from typing import Any
 
+from tests.reference.derived import entailed
 from tests.reference.facts import Facts
 from tests.reference.rules import Rule, applies, holds, is_ceiling, listed
 from tests.reference.words import DOMAINS, LAWFULLY_REGROOVED, PAIRED
@@ -37,13 +38,16 @@ def limits_repair(rule: Rule) -> bool:
     return _is_looked_up(rule) and alone and limit.get("fact") == "repair.diameter" and any(map(is_ceiling, limit))
 
 
-def class_is_judged(instances: Iterable[Instance], case: dict[str, Any]) -> bool:
-    """Whether a rule that may apply permits or prohibits classes."""
-    bodies = ("permit", "prohibit")
+def class_is_judged(name: str, instances: Iterable[Instance], case: dict[str, Any]) -> bool:
+    """Whether a rule that may apply says of a class whether it is allowed: it permits some classes, or prohibits it.
+
+    A bar on other classes says nothing of this one.
+    """
     return any(
         applies(rule, view, case) is not False
         for rule, _, view in instances
-        if any(rule.get(body, {}).get("fact") == "tire.class" for body in bodies)
+        if rule.get("permit", {}).get("fact") == "tire.class"
+        or (rule.get("prohibit", {}).get("fact") == "tire.class" and name in rule["prohibit"]["values"])
     )
 
 
@@ -55,17 +59,18 @@ def limits_tread(rule: Rule) -> bool:
 
 
 def finding_is_judged(finding: str, instances: Iterable[Instance], case: dict[str, Any]) -> bool:
-    """Whether a rule that may apply names the finding.
+    """Whether a rule that may apply names the finding, or what it entails.
 
     A regroove is lawful work on some classes; on every other a rule must bar it, or apply because of it.
     """
     is_regroove = finding == "regroove"
     if is_regroove and (case.get("tire") or {}).get("class") in LAWFULLY_REGROOVED:
         return True
+    meant = entailed([finding])
     return any(
         applies(rule, view, case) is not False
         for rule, _, view in instances
-        if finding in _findings(rule) or (is_regroove and "tire.regrooved" in rule["when"])
+        if meant & set(_findings(rule)) or (is_regroove and "tire.regrooved" in rule["when"])
     )
 
 

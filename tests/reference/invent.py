@@ -153,10 +153,10 @@ def _size_rules(rng: Random) -> list[Rule]:
 def _what_else_must_be_judged(rng: Random) -> list[Rule]:
     """A ceiling on the size of earlier repairs, and a word on classes: without them silence leaves a case open."""
     size = {"fact": "repair.diameter", "at-most": rng.choice(("6 mm", "3/8 in", "60 mm"))}
-    classes = {"fact": "tire.class", "values": ["temporary-spare"]}
+    classes = {"fact": "tire.class", "values": [each for each in DOMAINS["tire.class"] if each != "temporary-spare"]}
     acts = ["repair", "used-tire-installation", "used-tire-sale"]
     driving = ["road-use", "tire-sale", "vehicle-sale"]
-    return [{**_frame(rng, acts), "limit": size}, {**_frame(rng, driving), "prohibit": classes}]
+    return [{**_frame(rng, acts), "limit": size}, {**_frame(rng, driving), "permit": classes}]
 
 
 def _tread_rules(rng: Random) -> list[Rule]:

@@ -162,8 +162,8 @@ class _Reading:
             self.note("findings are judged", finding_is_judged(finding, self.instances(), self.case))
             for finding in recorded
         ]
-        if (self.case.get("tire") or {}).get("class") in FOR_NO_HIGHWAY:
-            said.append(self.note("the class is judged", class_is_judged(self.instances(), self.case)))
+        if (name := self.tire.get("tire.class")) in FOR_NO_HIGHWAY:
+            said.append(self.note("the class is judged", class_is_judged(name, self.instances(), self.case)))
         return said
 
     def sizes_of_repairs(self) -> list[str]:

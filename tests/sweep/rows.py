@@ -59,7 +59,7 @@ def rows(places: Iterable[str], ways: Iterable[Way] = WAYS) -> Iterator[Row]:
     """Yield every row for some places and ways."""
     ways = tuple(ways)
     for place in places:
-        for way in ways:
+        for way in (each for each in ways if place not in each.twinless_in):
             for act in way.acts:
                 for tire in way.tires:
                     yield Row(place, act, tire, way)

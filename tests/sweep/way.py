@@ -36,7 +36,7 @@ class Way:
 
     `setting` is laid over the lawful twin as well, `good` over the twin alone. With `than`, the row may be within only
     where the same tire is with that laid over it instead of `bad`: the same fault, said more plainly; and with
-    `only_if_barred`, wherever that tire is not outside.
+    `only_if_barred`, wherever that tire is not outside. Places that are `twinless_in` have a law that bars the twin.
     """
 
     name: str
@@ -50,6 +50,7 @@ class Way:
     good: Patch = field(default_factory=dict)
     than: Patch | None = None
     only_if_barred: bool = False
+    twinless_in: tuple[str, ...] = ()
 
     @cached_property
     def twin_key(self) -> str:

@@ -148,6 +148,9 @@ _HOLES: Final = (
             "axle": {"steer": True},
             "tire": {"tread_depth": "3 mm"},
         },
+        # As read, they ask 4/32 in of the front tires of commercial vehicles or trucks of any weight: Cal. Veh. Code
+        # 27465, O.C.G.A. 40-8-74(e)(1), 625 ILCS 5/12-405.
+        twinless_in=("US-CA", "US-GA", "US-IL"),
     ),
     *_hole("a cut", "the charts speak of punctures; a cut is no work for a unit", {"kind": "cut", "length": "20 mm"}),
     *_hole("a hole of 40 mm", "charts: 1/4 in, from load range F 3/8 in", {"diameter": "40 mm"}, WITH_BAND),
@@ -278,7 +281,7 @@ _STATES: Final = (
         "a tire whose regroove is not stated passes no rule that bars regrooved ones",
         {"tire": {"regrooved": None}},
         tires=("medium-truck", "bus", "trailer", "temporary-spare", "agricultural", "off-road"),
-        by=("tire.regrooved", *_TREAD, "engine/law-reviewed"),
+        by=("tire.regrooved", *_JUDGED, *_TREAD, "engine/law-reviewed"),
         than={"tire": {"regrooved": True}},
     ),
     Way(
@@ -297,7 +300,7 @@ _STATES: Final = (
         ("agricultural", "off-road"),
         setting=_CAR,
         good={"tire": {"class": "passenger"}},
-        by=("tire.class", *_TREAD, "engine/law-reviewed"),
+        by=("tire.class", *_JUDGED, *_TREAD, "engine/law-reviewed"),
     ),
     Way(
         "a tire of a class made for no highway, on sale for a car",
@@ -309,7 +312,7 @@ _STATES: Final = (
         good={"tire": {"class": "passenger"}},
         than={"tire": {"class": "passenger"}, "findings": ["not-for-highway-marking"]},
         only_if_barred=True,
-        by=("tire.class", *_TREAD, "engine/law-reviewed"),
+        by=("tire.class", *_JUDGED, *_TREAD, "engine/law-reviewed"),
     ),
 )
 

@@ -89,7 +89,10 @@ TEXTS = {
     "time": ["6 years", "18 months", "1 day to 2 days"],
 }
 #: Facts from which others follow must agree with them, so a case made of any values at all leaves them out.
-FOLLOWED = ("tire.size", "tire.date_code", "tire.crack_depth", "tire.tread_grid", "repairs.count")
+FOLLOWED = (
+    *("tire.size", "tire.date_code", "tire.crack_depth", "tire.cracks_reach_plies", "tire.tread_grid"),
+    "repairs.count",
+)
 
 
 def value_of(fact: Fact) -> st.SearchStrategy[Any]:

@@ -13,6 +13,7 @@ import pytest
 
 from tests.deciding import asked, notices, outcomes, pack, rule, us_case, world
 from tirerules.case import Case, Tire, Vehicle
+from tirerules.errors import CaseError
 from tirerules.quantities import measure
 from tirerules.stated import WHOLE
 from tirerules.vocabulary import FACTS, Dimension
@@ -185,6 +186,12 @@ def test_cracking_of_unknown_depth_is_asked_about_and_what_reaches_the_plies_is_
         assert found.verdict == verdict
         assert asked(found) == (["tire.cracks_reach_plies"] if said is None else [])
         assert outcomes(found, "invented-trade/cracks") <= {"passes", "fails", "unknown"}
+
+
+def test_cracks_that_reach_the_plies_are_no_tire_on_which_no_cracking_was_found():
+    case = us_case(tire={"cracks_reach_plies": True}, findings=[])
+    with pytest.raises(CaseError, match="cracks reach the plies, but no cracking is among the findings"):
+        world(FLOOR).decide(case)
 
 
 def test_a_pack_of_a_caller_s_own_may_read_what_was_worked_out():

@@ -348,13 +348,15 @@ class Case(_Reading):
                 "case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries"
             )
         yield from self._contradictions()
+        cracked = self.findings is None or "weather-cracking" in self.findings
+        if self.tire.cracks_reach_plies and not cracked:
+            message, hint = (
+                "cracks reach the plies, but no cracking is among the findings",
+                "add weather-cracking to findings",
+            )
+            yield Problem("case-crack", message, hint, path="tire.cracks_reach_plies")
         crack = self.tire.crack_depth
-        if (
-            crack is not None
-            and crack.high.exact
-            and self.findings is not None
-            and "weather-cracking" not in self.findings
-        ):
+        if crack is not None and crack.high.exact and not cracked:
             message, hint = (
                 "a crack depth is given, but no cracking is among the findings",
                 "add weather-cracking to findings",

@@ -200,6 +200,8 @@ def _measure(rng: Random, case: Case) -> None:
     if rng.random() < 0.1 and case.get("findings") is not None:
         tire |= {"crack_depth": rng.choice(("1 mm", "2/32 in", "0 mm"))}
         case["findings"] = sorted({*case["findings"], "weather-cracking"})
+    if case["tire"].get("cracks_reach_plies") and case.get("findings") is not None:
+        case["findings"] = sorted({*case["findings"], "weather-cracking"})
     for injury in case.get("injuries") or ():
         _locate(rng, injury)
         if rng.random() < 0.5:

@@ -146,8 +146,10 @@ def _left(columns: Mapping[str, Column], count: int) -> Any:
     for column in columns.values():
         if column.left:
             left |= np.isin(column.codes, list(column.left))
-    if "tire.crack_depth" in columns:
-        cracks = columns["tire.crack_depth"].stated()
+    for name in ("tire.crack_depth", "tire.cracks_reach_plies"):
+        if name not in columns:
+            continue
+        cracks = columns[name].where(lambda said: said is not None and said is not False)
         left |= cracks & column_of(columns, "findings", count).where(lambda found: not _cracked(found))
     if "findings" in columns:  # of which class the tire is, says whether some rule must judge it
         left |= columns["findings"].where(lambda found: bool(found) and "regroove" in found)

@@ -39,7 +39,9 @@ _LEFT = frozenset(
 )
 #: With one of these, a band may follow from the tire: then the zone must be named.
 _MEASURES = tuple(WHOLE[f"tire.{key}"] for key in ("size", "section_width", "tread_width", "belt_width"))
-_SIZE, _CRACK, _COUNT = (WHOLE[fact] for fact in ("tire.size", "tire.crack_depth", "repairs.count"))
+_SIZE, _CRACK, _TO_PLIES, _COUNT = (
+    WHOLE[fact] for fact in ("tire.size", "tire.crack_depth", "tire.cracks_reach_plies", "repairs.count")
+)
 _ZONE = INJURY["injury.zone"]
 _MOST_REMEMBERED = 20_000
 _DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -185,7 +187,11 @@ class PlainCase:
                 least += 1 if stated.injuries is None else len(stated.injuries)
             if row[_COUNT] < least:
                 raise _Left
-        if row[_CRACK] is not None and stated.findings is not None and "weather-cracking" not in stated.findings:
+        if (
+            (row[_CRACK] is not None or row[_TO_PLIES])
+            and stated.findings is not None
+            and "weather-cracking" not in stated.findings
+        ):
             raise _Left
         if stated.injuries is None or any(injury[_ZONE] is None for injury in stated.injuries):
             for place in _MEASURES:

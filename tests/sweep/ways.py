@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from typing import Final
 
+from tests.sweep.carried import BEYOND, CARRIED, CHART, TREAD
 from tests.sweep.way import (
     ACTS,
     ALL,
     HEAVY,
     NO_SECTION,
-    OF_USED,
     ON_THE_ROAD,
     OTHERS,
     REPAIR,
@@ -29,7 +29,6 @@ __all__ = ["WAYS"]
 
 # --- no tread ---------------------------------------------------------------------------------------------------------
 
-_TREAD: Final = ("tire.tread_depth", "engine/limit-located")
 #: New Jersey bars tires that are worn to their indicators, and gives no figure (N.J.S.A. 39:3-72).
 _NEW_JERSEY: Final = Bar(ON_THE_ROAD, WITH_BAND, "US-NJ")
 _NO_TREAD: Final = {"tire": {"tread_depth": "0.1 mm"}}
@@ -46,14 +45,14 @@ _WORN: Final = (
         "2/32 in is the least that the trade repairs (ITRA list) and that 49 CFR 570.9(a) passes",
         _NO_TREAD,
         outside=(Bar(REPAIR), _NEW_JERSEY),
-        by=_TREAD,
+        by=TREAD,
     ),
     Way(
         "no tread in any groove at three places",
         "the same, read as the laws count it",
         {"tire": {"tread_depth": None, "tread_grid": _GRID}},
         outside=(Bar(REPAIR), _NEW_JERSEY),
-        by=_TREAD,
+        by=TREAD,
         good={"tire": {"tread_depth": None, "tread_grid": [["9 mm"] * 4] * 3}},
     ),
     Way(
@@ -62,7 +61,7 @@ _WORN: Final = (
         {"tire": {"tread_depth": "1 mm"}},
         tires=("passenger", "light-truck", "light-truck F", *HEAVY),
         outside=(Bar(REPAIR), _NEW_JERSEY),
-        by=_TREAD,
+        by=TREAD,
     ),
     *(
         Way(
@@ -75,7 +74,7 @@ _WORN: Final = (
                 _NEW_JERSEY,
                 Bar(("road-use", "vehicle-sale"), ("passenger", "light-truck", "light-truck F"), "US-CO"),
             ),
-            by=_TREAD,
+            by=TREAD,
             setting=_driven(use),
         )
         for use in ("commercial", "school-bus", "emergency")
@@ -86,7 +85,7 @@ _WORN: Final = (
         _NO_TREAD,
         tires=HEAVY,
         outside=(Bar(ON_THE_ROAD, HEAVY, "US"), Bar(REPAIR)),
-        by=_TREAD,
+        by=TREAD,
         setting=_driven("commercial"),
     ),
     Way(
@@ -94,7 +93,7 @@ _WORN: Final = (
         "49 CFR 390.5 binds from 10,001 lb: a rule that does not bind closes no gap, so it fares as a private one does",
         {"vehicle": {"use": "commercial"}},
         tires=("passenger", "light-truck"),
-        by=(*_TREAD, "engine/law-reviewed"),
+        by=(*TREAD, "engine/law-reviewed"),
         setting={"tire": {"tread_depth": "2.5 mm"}},
         than={},
     ),
@@ -104,8 +103,6 @@ _WORN: Final = (
 
 #: A section repair, which no rule limits for the larger tires, is what may be left.
 _SIZE: Final = ("engine/limit-located",)
-_CHART: Final = "the trade's charts allow units in the tread area only, away from shoulder and belt edge"
-_BEYOND: Final = {"from_centerline": "120 mm"}
 
 
 def _hole(name: str, why: str, patch: Patch, tires: tuple[str, ...] = ALL) -> tuple[Way, Way]:
@@ -119,10 +116,10 @@ def _hole(name: str, why: str, patch: Patch, tires: tuple[str, ...] = ALL) -> tu
 
 
 _HOLES: Final = (
-    *_hole("beyond the tread", _CHART, {**_BEYOND, "zone": None}),
-    *_hole("beyond the tread, called crown", "what is measured counts before what is named", _BEYOND),
-    *_hole("beyond the tread, called belt edge", _CHART, {**_BEYOND, "zone": "belt-edge"}),
-    *_hole("across the edge of the tread, called crown", _CHART, {"from_centerline": "99 mm", "diameter": "5 mm"}),
+    *_hole("beyond the tread", CHART, {**BEYOND, "zone": None}),
+    *_hole("beyond the tread, called crown", "what is measured counts before what is named", BEYOND),
+    *_hole("beyond the tread, called belt edge", CHART, {**BEYOND, "zone": "belt-edge"}),
+    *_hole("across the edge of the tread, called crown", CHART, {"from_centerline": "99 mm", "diameter": "5 mm"}),
     *_hole(
         "leaving the tread inside, called crown",
         "an injury that runs at an angle into the shoulder is in the shoulder (charts; 90 + 20 tan 30 = 101.5 mm)",
@@ -134,12 +131,12 @@ _HOLES: Final = (
     *(
         way
         for zone in ("shoulder", "belt-edge", "sidewall", "bead")
-        for way in _hole(f"injured in the {zone}", _CHART, {"zone": zone})
+        for way in _hole(f"injured in the {zone}", CHART, {"zone": zone})
     ),
     Way(
         "injured in the sidewall, front tire of a light company van",
         # Its twin is what matters: 4/32 in on front wheels binds from 10,001 lb (49 CFR 393.75(b), 390.5).
-        _CHART,
+        CHART,
         {"injury": {"zone": "sidewall"}},
         REPAIR,
         ("light-truck", "light-truck F"),
@@ -290,7 +287,7 @@ _STATES: Final = (
         "a tire whose regroove is not stated passes no rule that bars regrooved ones",
         {"tire": {"regrooved": None}},
         tires=("medium-truck", "bus", "trailer", "temporary-spare", "agricultural", "off-road"),
-        by=("tire.regrooved", *_JUDGED, *_TREAD, "engine/law-reviewed"),
+        by=("tire.regrooved", *_JUDGED, *TREAD, "engine/law-reviewed"),
         than={"tire": {"regrooved": True}},
     ),
     Way(
@@ -310,7 +307,7 @@ _STATES: Final = (
         outside=_BARRED_CLASSES,
         setting=_CAR,
         good={"tire": {"class": "passenger"}},
-        by=("tire.class", *_JUDGED, *_TREAD, "engine/law-reviewed"),
+        by=("tire.class", *_JUDGED, *TREAD, "engine/law-reviewed"),
     ),
     Way(
         "a tire of a class made for no highway, on sale for a car",
@@ -322,91 +319,8 @@ _STATES: Final = (
         good={"tire": {"class": "passenger"}},
         than={"tire": {"class": "passenger"}, "findings": ["not-for-highway-marking"]},
         only_if_barred=True,
-        by=("tire.class", *_JUDGED, *_TREAD, "engine/law-reviewed"),
+        by=("tire.class", *_JUDGED, *TREAD, "engine/law-reviewed"),
     ),
 )
 
-# --- what it already carries ------------------------------------------------------------------------------------------
-
-_SMALL: Final = {"zone": "crown", "diameter": "2 mm", "method": "one-piece", "clock": "6:00"}
-
-
-def _carries(
-    name: str,
-    why: str,
-    repair: Patch,
-    tires: tuple[str, ...] = ALL,
-    outside: tuple[Bar, ...] = (Bar(),),
-    by: tuple[str, ...] = (),
-) -> Way:
-    """A fault of an earlier repair; the twin carries a sound one."""
-    repairs = [{**_SMALL, **repair}]
-    good = {"earlier_repairs": [_SMALL]}
-    return Way(name, why, {"earlier_repairs": repairs}, OF_USED, tires, outside, by, good=good)
-
-
-_CARRIED: Final = (
-    _carries("earlier repair of 40 mm", "charts: 1/4 in, from load range F 3/8 in", {"diameter": "40 mm"}, WITH_BAND),
-    _carries(
-        "earlier repair of 40 mm where no limit is known",
-        "no located limit is no permission",
-        {"diameter": "40 mm"},
-        ("trailer", "temporary-spare", "agricultural", "off-road"),
-        (),
-        by=("repair.diameter", *_TREAD, "engine/law-reviewed"),
-    ),
-    *(
-        _carries(f"earlier repair in the {zone}", _CHART, {"zone": zone})
-        for zone in ("shoulder", "belt-edge", "sidewall", "bead")
-    ),
-    *(
-        _carries(
-            f"earlier repair by {method}",
-            "a repair fills the channel and seals the liner (RMA 2011)",
-            {"method": method},
-        )
-        for method in ("plug-only", "patch-only", "boot", "temporary-sealant")
-    ),
-    _carries("earlier repair beyond the tread", _CHART, {**_BEYOND, "zone": None}),
-    _carries("earlier repair beyond the tread, called crown", "what is measured counts before what is named", _BEYOND),
-    _carries(
-        "earlier repair in the tread and outside its band",
-        "what is there is judged as what is new",
-        {"from_centerline": "96 mm"},
-        WITH_BAND,
-    ),
-    _carries(
-        "earlier section repair of a tire that has none",
-        "the chart for light tires knows no section repair",
-        {"method": "section", "zone": "sidewall"},
-        NO_SECTION,
-    ),
-    Way(
-        "earlier repair in the crown by name, where measurement is demanded",
-        "a zone that was not measured is not known to who asks for measures",
-        {"zones": "measured"},
-        OF_USED,
-        by=("repair.zone", "repair.reach"),
-        setting={"earlier_repairs": [_SMALL]},
-    ),
-    Way(
-        "two earlier repairs in one quadrant of a bias tire",
-        "two in the same quadrant of a bias tire rule out a repair (ITRA list N12)",
-        {"earlier_repairs": [{**_SMALL, "clock": clock} for clock in ("6:00", "7:00")]},
-        OF_USED,
-        outside=(Bar(),),
-        setting={"tire": {"construction": "bias"}, "injury": {"clock": "0:00"}},
-        good={"earlier_repairs": [_SMALL]},
-    ),
-    Way(
-        "an injury in the quadrant of an earlier repair of a bias tire",
-        "two in the same quadrant of a bias tire rule out a repair (ITRA list N12)",
-        {"injury": {"clock": "7:00"}},
-        REPAIR,
-        outside=(Bar(),),
-        setting={"tire": {"construction": "bias"}, "earlier_repairs": [_SMALL]},
-        good={"injury": {"clock": "0:00"}},
-    ),
-)
-
-WAYS: Final = (*_WORN, *_HOLES, *_STATES, *_CARRIED)
+WAYS: Final = (*_WORN, *_HOLES, *_STATES, *CARRIED)

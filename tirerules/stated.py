@@ -45,12 +45,12 @@ __all__ = [
 NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES, MEASURED_ZONES = 1, 2, 8, 32
 #: That a regroove was found on a tire of a class that is lawfully regrooved: no finding that a rule must judge.
 LAWFUL_REGROOVE = 64
-#: That the tire is of a class that is made for no highway.
+#: That the tire is of the first class of `NO_HIGHWAY`; the next flag says the same of the second.
 FOR_NO_HIGHWAY = 256
 #: That an inspection, which is not recorded, might tell whether the tire was regrooved.
 GROOVES_UNSEEN = 128
 #: From this flag on stands the number (from 1) of the fact of `CARRIER_FACTS` to ask for; 0 where none is to be asked.
-ASKED_OF_CARRIER = 512
+ASKED_OF_CARRIER = 1024
 
 
 class Places(dict):  # type: ignore[type-arg]  # fact -> its place in a row
@@ -128,7 +128,7 @@ class Stated:
         elif findings is not None and "regroove" in findings and whole[_CLASS] in REGROOVED_LAWFULLY:
             self.flags |= LAWFUL_REGROOVE
         if whole[_CLASS] in NO_HIGHWAY:
-            self.flags |= FOR_NO_HIGHWAY
+            self.flags |= FOR_NO_HIGHWAY << tuple(NO_HIGHWAY).index(whole[_CLASS])
         if measured_zones:
             self.flags |= MEASURED_ZONES
         new = 0 if asks[1] != "repair" else None if injuries is None else len(injuries)

@@ -20,7 +20,6 @@ __all__ = [
     "IMPLIES",
     "IMPROPER_METHODS",
     "JUDGES_REPAIRS",
-    "MADE_FOR_NO_HIGHWAY",
     "METHODS",
     "NO_HIGHWAY",
     "PAIRED",
@@ -56,8 +55,8 @@ IMPLIES = {
 #: Acts under which the trade holds the repairs that a tire carries to what it holds new ones to.
 JUDGES_REPAIRS = ("repair", "used-tire-installation", "used-tire-sale")
 
-#: Classes of tires that are made for no highway; and how what no rule says of them stands beside findings.
-NO_HIGHWAY, MADE_FOR_NO_HIGHWAY = ("agricultural", "off-road"), "class made for no highway"
+#: Classes of tires that are made for no highway, and how each stands beside findings where no rule speaks of it.
+NO_HIGHWAY = {"agricultural": "class made for farms", "off-road": "class made for no highway"}
 
 #: What a repair may spoil: decided for the repaired tire so that a shop is warned.
 RESALE = ("used-tire-installation", "used-tire-sale")

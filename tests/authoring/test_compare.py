@@ -551,12 +551,9 @@ def test_a_finding_that_a_rule_speaks_to_is_settled():
     assert "no rule speaks to any longer" in back[0]
 
 
-def test_wear_indicators_stand_for_a_floor_and_a_company_settles_nothing():
+def test_a_bar_on_worn_tires_is_no_floor_and_a_company_settles_nothing():
     worn = rule("worn", "disqualify: {findings: [worn-to-indicators]}", activity="road-use")
-    assert [change.subject for change in limit_changes(place().rules, place(worn).rules)] == [
-        "findings",
-        "tire.tread_depth",
-    ]
+    assert [change.subject for change in limit_changes(place().rules, place(worn).rules)] == ["findings"]
     shop = invented_pack(TREAD, coverage="{road-use: rules}")
     assert [change.kind for change in limit_changes((), shop.rules)] == [Kind.TIGHTER]
 

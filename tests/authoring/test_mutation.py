@@ -139,7 +139,7 @@ def test_what_must_be_done_is_noticed_by_the_steps(write):
     head = {"rules": rules, "coverage": "{road-use: rules}"}
     removed = surviving(write(**head))["steps rule"]
     assert removed.killer is not None
-    assert removed.killer.expect["steps"] == ["maker-standard"]
+    assert "maker-standard" in removed.killer.expect["steps"]
 
 
 # --- the operators ----------------------------------------------------------------------------------------------------

@@ -58,7 +58,7 @@ def test_nothing_is_overwritten(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["US-SC"], "a pack exists already (1."),
+        (["US-SC"], "a pack exists already ("),
         (["US-SX"], "did you mean US-SC or US-SD?"),
         (["XA-01"], "add --title"),
         (["us-sc"], "is no jurisdiction code"),

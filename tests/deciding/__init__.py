@@ -27,6 +27,9 @@ SIZE = """
   source: text
 """
 
+#: The same of earlier repairs, whose size must be limited too.
+EARLIER_SIZE = SIZE.replace("- id: size", "- id: earlier-size").replace("injury.diameter", "repair.diameter")
+
 
 def rule(name: str, body: str, *, when: str = "", activity: str = "repair", more: str = "") -> str:
     """Return one invented rule as YAML; `body` is such as ``limit: {fact: injury.angle, at-most: 5 deg}``."""

@@ -107,7 +107,7 @@ def test_weak_evidence_for_a_rule_that_does_not_apply_is_no_matter():
 
 
 def test_a_gap_is_told_once_however_many_injuries_meet_it():
-    decision = trade().decide(us_case(tire={"class": "off-road"}, injuries=injury() * 3, repairs={"overlap": False}))
+    decision = trade().decide(us_case(tire={"class": "trailer"}, injuries=injury() * 3, repairs={"overlap": False}))
     assert len(notices(decision, "gap")) == 1
 
 

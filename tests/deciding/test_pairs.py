@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, all_reasons, asked, outcomes, rule, us_case, world
+from tests.deciding import EARLIER_SIZE, SIZE, all_reasons, asked, outcomes, rule, us_case, world
 from tests.support import injury
 from tirerules import CaseError, Decision, Verdict, case_from_json
 from tirerules.case import EarlierRepair, Injury
@@ -357,8 +357,9 @@ def test_unrecorded_earlier_repairs_hide_no_failing_pair(places, verdict, questi
     [((), 2, "within-limits"), (("6:00",), 2, "outside-limits"), (("6:00",), 3, "within-limits")],
 )
 def test_new_repairs_and_earlier_ones_are_counted_together(repairs_before, limit, verdict):
-    rules = rule("count", f"limit: {{fact: repairs.count, at-most: {limit}}}")
-    decision = decide(rules, injuries=clocks("0:00", "3:00"), earlier_repairs=repairs(*repairs_before))
+    rules = EARLIER_SIZE + rule("count", f"limit: {{fact: repairs.count, at-most: {limit}}}")
+    before = [{**each, "diameter": "4 mm"} for each in repairs(*repairs_before)]
+    decision = decide(rules, injuries=clocks("0:00", "3:00"), earlier_repairs=before)
     assert str(decision.verdict) == verdict
 
 

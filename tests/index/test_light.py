@@ -166,4 +166,4 @@ def test_the_short_reader_knows_the_keys_of_a_case():
 
 def test_both_ways_stop_at_the_same_number_of_combinations():
     assert evaluate._MOST_COMBINATIONS == gaps._MOST_COMBINATIONS
-    assert gaps._ESSENTIAL.keys() == {plan._SIZE, plan._TREAD}
+    assert gaps._ESSENTIAL.keys() == {plan._SIZE, plan._TREAD, plan._REPAIRED_SIZE}

@@ -19,10 +19,10 @@ from tirerules.deciding.judgment import Judgment, Need, holds, needs
 from tirerules.deciding.view import View
 from tirerules.jurisdictions import country_of, is_jurisdiction
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Disqualify, Limit, Require, Rule
+from tirerules.packs.rule import Disqualify, Limit, Permit, Prohibit, Require, Rule
 from tirerules.strictest.bounds import Value, all_of
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
-from tirerules.words import MADE_FOR_NO_HIGHWAY, NO_HIGHWAY, settles
+from tirerules.words import NO_HIGHWAY, settles
 from tirerules.worked_out import REGROOVED, REGROOVED_LAWFULLY
 
 __all__ = [
@@ -171,7 +171,7 @@ def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Ga
 
     A rule judges a finding by disqualifying it, or by applying because of it; one that reads whether the tire was
     regrooved judges a regroove. Of a truck or a bus tire that is lawful work, and no finding to be judged. A class that
-    is made for no highway must be judged like the mark that says so, by a rule that permits or prohibits classes.
+    is made for no highway must be judged like the mark that says so: by what permits classes, or prohibits this one.
     """
     found = set(case.findings or ())
     if case.activity == Activity.REPAIR:
@@ -179,12 +179,13 @@ def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Ga
     if case.tire.class_ in REGROOVED_LAWFULLY:
         found.discard("regroove")
     if case.tire.class_ in NO_HIGHWAY:
-        found.add(MADE_FOR_NO_HIGHWAY)
+        found.add(NO_HIGHWAY[case.tire.class_])
     for answer in answers:
         if not isinstance(answer, Judgment) or answer.rule.overlay or not settles(answer.rule.pack, case.jurisdictions):
             continue
-        if not isinstance(answer.rule.body, Require) and answer.rule.body.fact == "tire.class":
-            found.discard(MADE_FOR_NO_HIGHWAY)
+        body = answer.rule.body
+        if isinstance(body, (Permit, Prohibit)) and body.fact == "tire.class":
+            found -= {NO_HIGHWAY[word] for word in NO_HIGHWAY if isinstance(body, Permit) or word in body.values}
         if any(condition.fact == REGROOVED for condition in answer.rule.conditions) or (
             not isinstance(answer.rule.body, Require) and answer.rule.body.fact == REGROOVED
         ):

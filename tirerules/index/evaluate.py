@@ -10,7 +10,7 @@ import itertools
 from tirerules.index.bits import admits_words
 from tirerules.index.plan import OWN_FIGURES, PLACED
 from tirerules.stated import FOR_NO_HIGHWAY, LAWFUL_REGROOVE, NO_REPAIRS
-from tirerules.words import CURED_BY_REPAIR, FACTS, MADE_FOR_NO_HIGHWAY, REPAIR_METHODS
+from tirerules.words import CURED_BY_REPAIR, FACTS, NO_HIGHWAY, REPAIR_METHODS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -230,8 +230,9 @@ def _unjudged(plan: Plan, findings: frozenset[str] | None, relevant: int, flags:
         recorded = recorded - CURED_BY_REPAIR
     if flags & LAWFUL_REGROOVE:
         recorded = recorded - {"regroove"}
-    if flags & FOR_NO_HIGHWAY:
-        recorded = recorded | {MADE_FOR_NO_HIGHWAY}
+    for at, name in enumerate(NO_HIGHWAY.values()):
+        if flags & FOR_NO_HIGHWAY << at:
+            recorded = recorded | {name}
     return sorted(word for word in recorded if not plan.judging.get(word, 0) & relevant)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from tirerules.index.bits import Reader, Table, admits_words
 from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
-from tirerules.words import JUDGES_REPAIRS, MADE_FOR_NO_HIGHWAY, settles
+from tirerules.words import JUDGES_REPAIRS, NO_HIGHWAY, settles
 from tirerules.worked_out import REGROOVED
 
 TYPE_CHECKING = False
@@ -324,8 +324,10 @@ class Plan:
             read = [*row["when"], *([] if row["body"] is None else [row["body"]])]
             if any(test["fact"] == REGROOVED for test in read):
                 judged.add("regroove")
-            if row["body"] is not None and row["body"]["fact"] == "tire.class":
-                judged.add(MADE_FOR_NO_HIGHWAY)
+            body = row["body"]
+            if body is not None and body["fact"] == "tire.class":
+                words = NO_HIGHWAY if body["permitted"] is not None else body["prohibited"]
+                judged |= {NO_HIGHWAY[word] for word in words if word in NO_HIGHWAY}
             for word in judged:
                 found[word] = found.get(word, 0) | 1 << index
         return found

@@ -53,7 +53,9 @@ def with_fact(case: Json, name: str, value: Any) -> Json | None:
             case = without(case, "tire.tread_grid")
         case "tire.tread_grid":
             case = without(case, "tire.tread_depth")
-        case "tire.crack_depth" | "tire.cracks_reach_plies":
+        case "tire.crack_depth":
+            case = _cracked(case)
+        case "tire.cracks_reach_plies" if value:
             case = _cracked(case)
     changed = _put(case, name, value)
     count = stated(changed, "repairs.count")

@@ -18,7 +18,7 @@ from tirerules.authoring.vectors.cases import Json
 from tirerules.authoring.vectors.conditions import of_conditions, of_dates, other_activities
 from tirerules.authoring.vectors.starting import start
 from tirerules.case import Case
-from tirerules.errors import UnknownJurisdictionError
+from tirerules.errors import CaseError, UnknownJurisdictionError
 from tirerules.jurisdictions import COUNTRIES
 from tirerules.packs.pack import OVERLAYS, Pack
 from tirerules.packs.rule import Require, Rule, Source
@@ -109,7 +109,11 @@ class Trying:
             for place in self.places_of(pack):
                 suffix = f"@{place}" if pack.kind in OVERLAYS else ""
                 for name, case in self.of_rule(rule, place, day_of(pack, rule)):
-                    yield _Asked(f"{rule.name}/{name}{suffix}", case_from_json(case), facts, steps)
+                    try:
+                        read = case_from_json(case)
+                    except CaseError:
+                        continue  # one part of it contradicts another, so that nobody can ask it
+                    yield _Asked(f"{rule.name}/{name}{suffix}", read, facts, steps)
 
     def places_of(self, pack: Pack) -> Sequence[str]:
         """Return where a pack is tried: in its own place; the baseline in one country; an overlay wherever asked."""

@@ -20,7 +20,7 @@ TRACTOR = {"tire": {"class": "agricultural", "sealant_layer": False, "tread_dept
 #: Invented law, laxer than any: it limits every size and tread, and judges every finding.
 LAX = (
     rule("size", "limit: {fact: injury.diameter, at-most: 99 mm}")
-    + rule("classes", "permit: {fact: tire.class, values: [agricultural]}")
+    + rule("classes", "permit: {fact: tire.class, values: [agricultural, passenger]}")
     + rule("tread", "limit: {fact: tire.tread_depth, at-least: 0.1 mm}", activity=", ".join(ACTIVITIES[1:]))
     + "".join(
         rule(

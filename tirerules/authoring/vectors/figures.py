@@ -45,8 +45,8 @@ _OTHER: Final[Mapping[str, str]] = {
 }
 #: The parts of a fraction that can be read back are smaller.
 _LONGEST: Final = 10**6
-#: No angle reaches this many degrees from straight through.
-_RIGHT_ANGLE: Final = 90
+#: No angle reaches this many degrees from straight through; one between two places around the tire may, to the other.
+_RIGHT_ANGLE, _HALF_TURN = 90, 180
 
 
 def text_of(value: Fraction, unit: str) -> str:
@@ -74,7 +74,12 @@ def below(exact: Fraction, dimension: Dimension) -> str | None:
 def above(exact: Fraction, dimension: Dimension) -> str | None:
     """Return the next figure above `exact`; None where there is none, because no angle is so large."""
     value = Fraction(math.floor(exact * _STEPS[dimension]) + 1, _STEPS[dimension])
-    return None if dimension is Dimension.ANGLE and value >= _RIGHT_ANGLE else text_of(value, BASE[dimension])
+    return None if dimension is Dimension.ANGLE and value >= _most(exact) else text_of(value, BASE[dimension])
+
+
+def _most(angle: Fraction) -> int:
+    """Return what no angle of the kind of `angle` reaches."""
+    return _RIGHT_ANGLE if angle < _RIGHT_ANGLE else _HALF_TURN
 
 
 def straddling(exact: Fraction, dimension: Dimension) -> str | None:
@@ -107,7 +112,7 @@ def inside(wanted: Strictest, dimension: Dimension | None) -> Fraction | None:
     if wanted.ceiling is not None:
         middle = (low + wanted.ceiling.value) / 2
     elif dimension is Dimension.ANGLE:
-        middle = (low + _RIGHT_ANGLE) / 2
+        middle = (low + _most(low)) / 2
     else:
         middle = low * 2 or Fraction(1)
     tries = (middle,) if dimension else (Fraction(math.floor(middle)), Fraction(math.ceil(middle)))

@@ -58,8 +58,8 @@ def _never(rule: Rule, outcomes: tuple[Outcome, ...]) -> str:
         return "it requires something to be done, and changes no verdict"
     if "method" in rule.groups and not rule.activities & set(answering(Activity.REPAIR)):
         return "a method is judged for repairs alone, and it regulates none"
-    if rule.contradicts and Outcome.PASSES not in outcomes:
-        return "it only contradicts a finding: what misses it stays open"
+    if rule.contradicts:
+        return "it only contradicts a finding: what misses it stays open, and it never surely applies"
     always = _always(rule, rule.body)
     if outcomes == (Outcome.PASSES,) and always is False:
         return "whatever meets its conditions violates it"

@@ -29,7 +29,10 @@ TESTABLE = [name for name, fact in FACTS.items() if fact.testable]
 LIMITABLE = [name for name, fact in FACTS.items() if fact.limitable]
 CHOOSABLE = [name for name, fact in FACTS.items() if fact.choosable]
 CLASSES = list(FACTS["tire.class"].values)
-BODIES = ["when", "limit", "permit", "prohibit", "disqualify", "require", "extendable", "in-force", "note"]
+BODIES = [
+    *("when", "limit", "permit", "prohibit", "disqualify", "require", "extendable", "contradicts", "in-force"),
+    "note",
+]
 
 _names = (f"invented-{number}.yaml" for number in itertools.count(1))
 

@@ -38,7 +38,7 @@ CELLS = {
     "vehicle.gvwr": ["1600 kg", "26000 lb", "10000 lb ± 5 lb", None],
     "vehicle.seats": ["5", "9", None, None],
     "vehicle.commercial_motor_vehicle": ["yes", "no", None, None, None],
-    "tire.cracks_reach_plies": ["yes", "no", None],
+    "tire.cracks_reach_plies": ["no", None],  # "yes" beside findings without cracks is refused
     "axle.steer": ["yes", "no", None],
     "shop.full_service": ["no", "yes", None],
     "road.snow_restriction": ["no", "yes", None],

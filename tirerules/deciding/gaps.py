@@ -80,13 +80,12 @@ _ESSENTIAL: Final[Mapping[str, str]] = MappingProxyType(
 
 def unlimited_size(view: View, answers: Iterable[Judgment | Gap], codes: Sequence[str]) -> tuple[Gap, ...]:
     """Say so where no ceiling on the injury's size surely applies to repairing it by this method."""
-    limits = [each for each in _limits_on("injury.diameter", answers) if settles(each.rule.pack, codes)]
-    return _unlimited(view, limits, "injury.diameter")
+    return _unlimited(view, _settled_limits("injury.diameter", answers, codes), "injury.diameter")
 
 
 def unlimited_repair(view: View, answers: Iterable[Judgment | Gap], codes: Sequence[str]) -> tuple[Gap, ...]:
     """Say so where no ceiling on the size of an earlier repair surely applies: it is judged as a new one is."""
-    limits = [each for each in _limits_on("repair.diameter", answers) if settles(each.rule.pack, codes)]
+    limits = _settled_limits("repair.diameter", answers, codes)
     own = [each for each in limits if each.subject == view.subject_of(["repair.diameter"])]
     return _unlimited(view, own, "repair.diameter")
 
@@ -118,6 +117,11 @@ def _limits_on(fact: str, answers: Iterable[Judgment | Gap]) -> list[Judgment]:
     answered = (answer for answer in answers if isinstance(answer, Judgment))
     judgments = [each for each in answered if not (each.rule.overlay or each.rule.contradicts)]
     return [each for each in judgments if _limits(each.rule, fact) and each.rule.source.evidence != "memory"]
+
+
+def _settled_limits(fact: str, answers: Iterable[Judgment | Gap], codes: Sequence[str]) -> list[Judgment]:
+    """Return what limits `fact` for all of some places; a caller's own place speaks for itself alone."""
+    return [each for each in _limits_on(fact, answers) if settles(each.rule.pack, codes)]
 
 
 def _binds_in(code: str, rule: Rule) -> bool:
@@ -187,11 +191,11 @@ def unjudged_findings(case: Case, answers: Iterable[Judgment | Gap]) -> tuple[Ga
         if isinstance(body, (Permit, Prohibit)) and body.fact == "tire.class":
             found -= {NO_HIGHWAY[word] for word in NO_HIGHWAY if isinstance(body, Permit) or word in body.values}
         if any(condition.fact == REGROOVED for condition in answer.rule.conditions) or (
-            not isinstance(answer.rule.body, Require) and answer.rule.body.fact == REGROOVED
+            not isinstance(body, Require) and body.fact == REGROOVED
         ):
             found.discard("regroove")
-        if isinstance(answer.rule.body, Disqualify):
-            found -= set(answer.rule.body.values)
+        if isinstance(body, Disqualify):
+            found -= set(body.values)
         for condition in answer.rule.conditions:
             if FACTS[condition.fact].kind is Kind.SET and condition.negated:
                 found -= condition.test.prohibited

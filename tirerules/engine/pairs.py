@@ -8,38 +8,52 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
 
-from tirerules.case import EarlierRepair, Injury
-from tirerules.deciding.geometry import PI
-from tirerules.quantities import Measured
+from tirerules.case.row import INJURY, REPAIR
+from tirerules.engine.geometry import PI, interval, measured
+from tirerules.engine.subjects import PairKnown
+from tirerules.quantities import decimal_text
 from tirerules.scales import Position, position
 from tirerules.strictest.bounds import Interval
+from tirerules.values import Value
 
-__all__ = ["Pair", "Spot", "pairs", "spots"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, Final
+
+    from tirerules.case.row import Row
+    from tirerules.engine.subjects import Known
+
+__all__ = ["Pair", "Spot", "known_pairs", "pairs", "spots"]
 
 _HALF: Final = Fraction(1, 2)
 #: In degrees around the axle.
 _HALF_AN_HOUR: Final = 15
 
 
-@dataclass(frozen=True, slots=True)
 class Spot:
     """One injury or earlier repair, with what is known of its place and of its repair unit."""
 
-    label: str
-    record: Injury | EarlierRepair
+    __slots__ = ("_layout", "_row", "group", "label")
+
+    def __init__(self, group: str, label: str, row: Row) -> None:
+        self.group, self.label, self._row = group, label, row
+        self._layout = INJURY if group == "injury" else REPAIR
+
+    def get(self, key: str) -> Any:
+        """Return what the case states of it; lengths as intervals."""
+        value = self._row[self._layout[f"{self.group}.{key}"]]
+        return interval(value) or value
 
     @property
     def place(self) -> Position | None:
         """Where around the tire it is."""
-        return position(self.record.clock) if self.record.clock else None
+        clock = self.get("clock")
+        return position(clock) if clock else None
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Value):
     """Two spots, and what follows from their places. None where it does not follow."""
 
     label: str
@@ -50,10 +64,10 @@ class Pair:
     unplaced: Spot | None  #: the first spot whose place is not known; else the tire's diameter is what may be missing
 
 
-def spots(injuries: Sequence[Injury], repairs: Sequence[EarlierRepair]) -> tuple[Spot, ...]:
+def spots(injuries: Sequence[Row], repairs: Sequence[Row]) -> tuple[Spot, ...]:
     """Return every spot of a tire."""
-    new = (Spot(f"injury {number}", injury) for number, injury in enumerate(injuries, start=1))
-    old = (Spot(f"earlier repair {number}", repair) for number, repair in enumerate(repairs, start=1))
+    new = (Spot("injury", f"injury {number}", row) for number, row in enumerate(injuries, start=1))
+    old = (Spot("repair", f"earlier repair {number}", row) for number, row in enumerate(repairs, start=1))
     return (*new, *old)
 
 
@@ -108,34 +122,34 @@ def _along(place: Position, around: Interval) -> Interval:
 
 def _overlap(one: Spot, other: Spot, spacing: Interval | None) -> bool | None:
     """Whether two repair units touch: too near each other both around the tire and across it."""
-    around = _touch(one.record.unit_length, other.record.unit_length, spacing)
-    across = _touch(one.record.unit_width, other.record.unit_width, _sideways(one, other))
+    around = _touch(one.get("unit_length"), other.get("unit_length"), spacing)
+    across = _touch(one.get("unit_width"), other.get("unit_width"), _sideways(one, other))
     if False in (around, across):
         return False
     return True if around and across else None
 
 
-def _touch(one: Measured | None, other: Measured | None, apart: Interval | None) -> bool | None:
+def _touch(one: Interval | None, other: Interval | None, apart: Interval | None) -> bool | None:
     if one is None or other is None or apart is None:
         return None
-    if (one.high.exact + other.high.exact) * _HALF <= apart.low:
+    if (one.high + other.high) * _HALF <= apart.low:
         return False
-    return True if (one.low.exact + other.low.exact) * _HALF > apart.high else None
+    return True if (one.low + other.low) * _HALF > apart.high else None
 
 
 def _sideways(one: Spot, other: Spot) -> Interval | None:
     """Return how far apart two spots are across the tire; on sides unknown they may lie together."""
-    first, second = one.record.from_centerline, other.record.from_centerline
+    first, second = one.get("from_centerline"), other.get("from_centerline")
     if first is None or second is None:
         return None
-    near = max(first.low.exact - second.high.exact, second.low.exact - first.high.exact, Fraction(0))
-    far = first.high.exact + second.high.exact
-    sides = {one.record.side, other.record.side}
+    near = max(first.low - second.high, second.low - first.high, Fraction(0))
+    far = first.high + second.high
+    sides = {one.get("side"), other.get("side")}
     if None in sides:
         return Interval(near, far)
     if len(sides) == 1:
-        return Interval(near, max(first.high.exact - second.low.exact, second.high.exact - first.low.exact))
-    return Interval(first.low.exact + second.low.exact, far)
+        return Interval(near, max(first.high - second.low, second.high - first.low))
+    return Interval(first.low + second.low, far)
 
 
 def _opposed(one: Spot, other: Spot, angle: Interval | None) -> bool | None:
@@ -144,8 +158,8 @@ def _opposed(one: Spot, other: Spot, angle: Interval | None) -> bool | None:
     No source says how near is "directly": at the same place it is so, beyond half an hour of the clock it is not, and
     in between a person has to say.
     """
-    zones = (one.record.zone, other.record.zone)
-    sides = (one.record.side, other.record.side)
+    zones = (one.get("zone"), other.get("zone"))
+    sides = (one.get("side"), other.get("side"))
     if any(zone is not None and zone != "sidewall" for zone in zones):
         return False
     if None not in sides and sides[0] == sides[1]:
@@ -154,3 +168,33 @@ def _opposed(one: Spot, other: Spot, angle: Interval | None) -> bool | None:
         return False
     known = None not in (*zones, *sides) and angle is not None and angle.high == 0
     return True if known else None
+
+
+def known_pairs(found: Sequence[Spot], tire: Known, unlisted: bool) -> list[PairKnown]:
+    """Return what is known of each pair of spots, besides what the case states of all of them together.
+
+    Where some repair is `unlisted` there may be more pairs, about which nothing is known.
+    """
+    listed = [_known(pair, tire) for pair in pairs(found, interval(tire["tire.outside_diameter"]))]
+    return listed if listed and not unlisted else [*listed, PairKnown()]
+
+
+def _known(pair: Pair, tire: Known) -> PairKnown:
+    known = PairKnown()
+    for fact, unit, number in (("repairs.spacing", "mm", pair.spacing), ("repairs.spacing_angle", "deg", pair.angle)):
+        if number is not None:
+            known.values[fact], known.texts[fact] = measured(number, unit), f"{decimal_text(number.low, 1)} {unit}"
+    for fact, answer in (("repairs.overlap", pair.overlap), ("repairs.opposed", pair.opposed)):
+        if answer is not None:
+            known.values[fact] = answer
+    for fact in [fact for fact in known.values if tire[fact] is not None]:
+        del known.values[fact]  # the case states it
+    known.labels["pair"] = pair.label
+    if pair.unplaced is not None:
+        known.labels[pair.unplaced.group] = pair.unplaced.label
+        known.instead["repairs.spacing_angle"] = (f"{pair.unplaced.group}.clock",)
+    else:
+        known.instead = dict.fromkeys(
+            ("repairs.spacing", "repairs.spacing_angle"), ("tire.size", "tire.outside_diameter")
+        )
+    return known

@@ -8,13 +8,16 @@ here knows of rules.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
-
+from tirerules.quantities import Measured, Quantity
 from tirerules.strictest.bounds import Interval
+from tirerules.values import Value
 
-__all__ = ["FARTHEST", "PI", "Channel", "Faces", "across", "cosine", "secant", "tangent"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, Final
+
+__all__ = ["FARTHEST", "PI", "Channel", "Faces", "across", "cosine", "interval", "measured", "secant", "tangent"]
 
 #: In mm, beyond any tire: how far a channel may reach of which a measure is missing.
 FARTHEST: Final = Fraction(10**9)
@@ -25,6 +28,19 @@ PI: Final = Interval(Fraction(3141592653589793, 10**15), Fraction(31415926535897
 _SLACK: Final = Fraction(1, 10**11)
 #: Beyond this many degrees the steepness would eat the slack; such a channel has no certain reach.
 _STEEPEST: Final = 89
+
+
+def interval(value: Any) -> Interval | None:
+    """Return a measurement of a row as exact fractions of its base unit; None for what is none."""
+    if not isinstance(value, Measured):
+        return None
+    low, below_low, high, below_high = value.ends
+    return Interval(Fraction(low, below_low), Fraction(high, below_high))
+
+
+def measured(number: Interval, unit: str = "mm") -> Measured:
+    """Return exact fractions of a base unit as a row holds them."""
+    return Measured(Quantity.of(number.low, unit), Quantity.of(number.high, unit), "")
 
 
 def tangent(degrees: Fraction) -> Fraction:
@@ -56,8 +72,7 @@ def across(along_surface: Interval, angle: Interval | None) -> Interval:
     return Interval(min(narrowest, along_surface.low), min(widest, along_surface.high))
 
 
-@dataclass(frozen=True, slots=True)
-class Faces:
+class Faces(Value):
     """How far from the center line the openings reach on the outer and the inner face, in mm."""
 
     outer: Interval
@@ -69,8 +84,7 @@ class Faces:
         return Interval(max(self.outer.low, self.inner.low), max(self.outer.high, self.inner.high))
 
 
-@dataclass(frozen=True, slots=True)
-class Channel:
+class Channel(Value):
     """What was measured of a channel. `offset` is that of the outer opening's middle; None where not measured."""
 
     offset: Interval

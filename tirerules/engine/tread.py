@@ -8,15 +8,35 @@ if that depth is too small, some choice lies wholly below the limit.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Sequence
-
+from tirerules.engine.geometry import interval, measured
 from tirerules.packs.rule import Counted
 from tirerules.strictest.bounds import Interval
 
-__all__ = ["Grid", "counted_depth", "smallest"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from typing import TypeAlias
 
-#: Readings by place around the tire (rows, equally spaced) and major groove across it (columns, edge to edge).
-Grid = tuple[tuple[Interval, ...], ...]
+    from tirerules.quantities import Measured
+
+    #: Readings by place around the tire (rows, equally spaced) and major groove across it (columns, edge to edge).
+    Grid: TypeAlias = "tuple[tuple[Measured, ...], ...]"
+
+__all__ = ["counted_depth", "least_reading"]
+
+
+def least_reading(grid: Grid, stated: Measured | None) -> tuple[Measured, str]:
+    """Return the smallest tread depth that a grid and a stated smallest depth show, and how it is shown."""
+    found = [reading for place in grid for reading in place] + ([] if stated is None else [stated])
+    lowest = min(found, key=lambda reading: reading.low)
+    depth = smallest(map(_interval, found))
+    return measured(depth), f"{lowest} (the smallest of {len(found)} readings)"
+
+
+def _interval(reading: Measured) -> Interval:
+    found = interval(reading)
+    assert found is not None  # INVARIANT: a grid holds measurements
+    return found
 
 
 def smallest(readings: Iterable[Interval]) -> Interval:
@@ -37,7 +57,7 @@ def counted_depth(grid: Grid, counted: Counted) -> Interval | None:
     if not grooves or not places:
         return None
     return smallest(
-        _greatest(grid[place][groove] for place in rows for groove in columns)
+        _greatest(_interval(grid[place][groove]) for place in rows for groove in columns)
         for rows, columns in itertools.product(places, grooves)
     )
 

@@ -1,0 +1,398 @@
+"""The evaluator: from a case's row and a program to everything that the rules say of the case, as masks.
+
+What is known of a subject (the tire, perhaps with an injury, an earlier repair and a pair of repairs) is the OR of what
+the program's tables give for each of its facts. `kernel.judge` turns it into masks; what those of several subjects say
+together is their OR. A verdict is a few ANDs with the masks of lanes, beside the engine's own rules.
+"""
+
+from __future__ import annotations
+
+from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.computed import answer
+from tirerules.engine.kernel import INTS, UNDETERMINED, WITHIN, best, judge, outcome
+from tirerules.engine.needs import needs_of
+from tirerules.engine.own_rules import OWN_RULES, Gap
+from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
+from tirerules.engine.program import bits_of
+from tirerules.engine.subjects import Known, Subject, asked_instead, known_tire
+from tirerules.quantities import Measured
+from tirerules.vocabulary import FACTS, ZONE_EVIDENCE
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from typing import Any
+
+    from tirerules.case.row import CaseRow
+    from tirerules.engine.program import Program
+    from tirerules.engine.subjects import PairKnown
+
+__all__ = ["Evaluation", "Judged", "Look", "Method"]
+
+_UNLISTED = dict.fromkeys(
+    (fact.name for fact in FACTS.values() if fact.group == "repair"), ("earlier_repairs",)
+)
+_COUNT = TIRE["repairs.count"]
+
+
+class Judged:
+    """Masks of the instances that may apply, surely apply, surely fail and are open, over several subjects."""
+
+    __slots__ = ("failing", "relevant", "sure", "unsure")
+
+    def __init__(self) -> None:
+        self.relevant = self.sure = self.failing = self.unsure = 0
+
+
+class Look:
+    """One subject that was judged: its mask, the instances it was judged by, and who it is, by number.
+
+    `injured` is the injury as it is known there: its zone may be proven for some methods only.
+    """
+
+    __slots__ = ("injured", "injury", "mask", "pair", "repair", "rules")
+
+    def __init__(
+        self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
+    ) -> None:
+        self.mask, self.rules, self.injury, self.injured, self.repair, self.pair = mask, rules, injury, injured, repair, pair
+
+
+class Method:
+    """How one injury (from 1) fares by one method, as a number of `kernel`."""
+
+    __slots__ = ("injury", "name", "verdict")
+
+    def __init__(self, name: str, injury: int, verdict: int) -> None:
+        self.name, self.injury, self.verdict = name, injury, verdict
+
+
+class Evaluation:
+    """What the rules of a program say of one case.
+
+    `judged` has an entry for each injury, the first of which holds the tire as well; `looks` the subjects in the order
+    in which they were judged. `gaps` are those of the tire and the injuries; `gaps_by` those of a method, by the number
+    of the injury and the name of the method.
+    """
+
+    __slots__ = (
+        "_instead",
+        "_special",
+        "gaps",
+        "gaps_by",
+        "injuries",
+        "judged",
+        "leading",
+        "looks",
+        "masks",
+        "methods",
+        "pairs",
+        "program",
+        "relevant",
+        "repairs",
+        "row",
+        "sure",
+        "tire",
+        "verdict",
+    )
+
+    def __init__(self, program: Program, row: CaseRow) -> None:
+        """Judge a case."""
+        self.program, self.row = program, row
+        self.tire = known_tire(row)
+        self._instead: Any = None
+        measured_zones = row.zones != ZONE_EVIDENCE[0]
+        self.injuries = [
+            placed_injury(each, f"injury {number}", self.tire, measured_zones)
+            for number, each in enumerate(self._hurt(), start=1)
+        ]
+        self.repairs = self._listed(measured_zones)
+        self.pairs = self._paired()
+        # What a measure or a unit makes special is worked out; of most cases nothing is.
+        self._special = bool(
+            self.tire["tire.tread_grid"] is not None
+            or row.unit is not None
+            or any(isinstance(each["injury.reach"], Measured) for each in self.injuries)
+            or any(isinstance(each["repair.reach"], Measured) for each in self.repairs)
+        )
+        self.looks: list[Look] = []
+        self.judged: list[Judged] = []
+        self._judge()
+        self._conclude()
+
+    # --- who is judged
+
+    def _hurt(self) -> Sequence[tuple[Any, ...]]:
+        """Return the rows of the injuries; of a list that is not recorded, one of which nothing is known."""
+        if self.row.injuries is not None:
+            return self.row.injuries
+        # An inspection that is recorded without injuries found none; what is to be repaired must always be said.
+        unknown = self.program.repairing or self.row.findings is None
+        return (INJURY.nothing,) if unknown else ()
+
+    def _listed(self, measured_zones: bool) -> list[Known]:
+        """Return what is known of each earlier repair; of a list that is not recorded, of one."""
+        if self.row.repairs is None:
+            unlisted = Known(REPAIR, list(REPAIR.nothing), "earlier repair 1")
+            unlisted.instead = _UNLISTED
+            return [unlisted]
+        repairs = [
+            placed_repair(each, f"earlier repair {number}", self.tire, measured_zones)
+            for number, each in enumerate(self.row.repairs, start=1)
+        ]
+        for repair in repairs:
+            if zone_unnamed(repair) and isinstance(repair["repair.reach"], Measured):
+                self._locate_repair(repair)
+        return repairs
+
+    def _paired(self) -> list[PairKnown | None]:
+        """Return what is known of each pair of repairs, where there are pairs and rules on them."""
+        injuries, repairs = self.row.injuries or (), self.row.repairs or ()
+        if not self.program.each_pair or len(injuries) + len(repairs) < 2:
+            return [None]
+        from tirerules.engine.pairs import known_pairs, spots
+
+        total = self.row.total
+        unlisted = total is None or total < (self.row.tire[_COUNT] or 0)
+        return list(known_pairs(spots(injuries, repairs), self.tire, unlisted))
+
+    # --- what is known of them, as masks
+
+    def _mask_of(self, looks: Sequence[tuple[int, Any]], known: Known) -> int:
+        mask, values = 0, known.values
+        for place, table in looks:
+            mask |= table[values[place]]
+        return mask
+
+    def _pair_mask(self, pair: PairKnown | None) -> int:
+        mask = 0
+        for fact, table in self.program.paired_tables.items():
+            stated = self.tire[fact]
+            mask |= table[pair.values.get(fact) if stated is None and pair is not None else stated]
+        return mask
+
+    def _computed(self, mask: int, rules: int, subject: Callable[[], Subject]) -> int:
+        """Put in what must be worked out of the bodies of some instances."""
+        if not self._special:
+            return mask
+        width = self.program.width
+        known = subject()
+        for instance in self.program.computed:
+            bit = instance.bit
+            if rules & ~mask & bit:
+                satisfied = answer(instance, known, self.row.unit).satisfied
+                mask &= ~(bit << 2 * width | bit << 3 * width)
+                if satisfied is not True:
+                    mask |= bit << 2 * width | (bit << 3 * width if satisfied is None else 0)
+        return mask
+
+    # --- judging
+
+    def _judge(self) -> None:
+        program = self.program
+        tire = program.constant | self._mask_of(program.of_tire, self.tire)
+        self.masks = (tire, [self._mask_of(program.of_repair, each) for each in self.repairs] if program.each_repair else [])
+        rules = program.lanes[""]
+        if not self.injuries:
+            self.judged.append(Judged())
+            self._look(tire, rules, None, None)
+        for number, injury in enumerate(self.injuries):
+            self.judged.append(Judged())
+            for known, some in self._located(tire, number, injury):
+                mask = tire | self._mask_of(program.of_injury, known)
+                self._look(mask, (rules if number == 0 else 0) & some | program.full & ~program.lanes[""] & some, number, known)
+        self.relevant = self.sure = 0
+        for judged in self.judged:
+            self.relevant |= judged.relevant
+            self.sure |= judged.sure
+
+    def _look(self, mask: int, rules: int, injury: int | None, injured: Known | None) -> None:
+        """Judge the tire with an injury, and that with each earlier repair and each pair of repairs."""
+        program = self.program
+        for repair, of_repair in ((None, 0), *enumerate(self.masks[1])):
+            asked = rules & (program.each_repair if repair is not None else program.full & ~program.each_repair)
+            if not asked:
+                continue
+            once, each_pair = asked & ~program.each_pair, asked & program.each_pair
+            if once:
+                self._add(mask | of_repair, once, injury, injured, repair, None)
+            if each_pair:
+                stated = self._stated()
+                for pair, known in enumerate(self.pairs):
+                    some = each_pair if known is None else each_pair & ~stated
+                    if some:
+                        number = None if known is None else pair
+                        self._add(mask | of_repair | self._pair_mask(known), some, injury, injured, repair, number)
+                if self.pairs[0] is not None and each_pair & stated:
+                    self._add(mask | of_repair | self._pair_mask(None), each_pair & stated, injury, injured, repair, None)
+
+    def _stated(self) -> int:
+        """Return the instances on pairs to which the case states all that they ask of pairs."""
+        facts = self.program.facts_of_pairs
+        return sum(bit for bit, asked in facts if all(self.tire[fact] is not None for fact in asked))
+
+    def _add(
+        self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
+    ) -> None:
+        width = self.program.width
+        look = Look(mask, rules, injury, injured, repair, pair)
+        if self._special:
+            look.mask = mask = self._computed_by_method(look)
+        relevant, sure, failing, unsure = judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules)
+        judged = self.judged[-1]
+        judged.relevant |= relevant
+        judged.sure |= sure
+        judged.failing |= failing
+        judged.unsure |= unsure
+        self.looks.append(look)
+
+    def _computed_by_method(self, look: Look) -> int:
+        mask = self._computed(look.mask, look.rules & (self.program.lanes[""] | self.program.lanes["injury"]), lambda: self.of(look))
+        for method in self.program.methods:
+            mask = self._computed(mask, look.rules & self.program.lanes[method], lambda method=method: self.of(look, method))  # type: ignore[misc]
+        return mask
+
+    # --- the zone that measurements prove
+
+    def _located(self, tire: int, number: int, injury: Known) -> Iterator[tuple[Known, int]]:
+        """Yield an injury with the zone that measurements prove, and for which instances: inside every band it is crown.
+
+        Where a band cannot be judged yet, what it lacks may be asked in place of the zone.
+        """
+        program = self.program
+        if injury.channel is None or not zone_unnamed(injury):
+            yield injury, program.full
+            return
+        mask = tire | self._mask_of(program.of_injury, injury)
+        if self._prove(injury, mask, program.bands & program.lanes["injury"], self.subject_of(injury)):
+            yield injury, program.full
+            return
+        left = program.full
+        for method in program.methods:
+            known = injury.copy()
+            bands = program.bands & program.lanes[method]
+            self._prove(known, mask, bands, self.subject_of(injury, method))
+            if bands:
+                yield known, program.lanes[method]
+                left &= ~program.lanes[method]
+        yield injury, left
+
+    def _prove(self, known: Known, mask: int, bands: int, subject: Subject) -> bool:
+        """Prove a zone by bands, or note what they lack; return whether it was proven."""
+        program, width = self.program, self.program.width
+        applies, missed, wanted = 0, 0, dict[str, None]()
+        for each, rules in self._around(mask, bands):
+            each = self._computed(each, rules, lambda: subject)
+            _, sure, failing, unsure = judge(each, each >> width, each >> 2 * width, each >> 3 * width, rules)
+            applies, missed = applies | sure & program.proving, missed | failing | unsure
+            for place in bits_of(unsure):
+                needs, _ = needs_of(program.instances[place], subject, each, width, self.row.unit)
+                wanted |= dict.fromkeys(sorted({fact for fact, _ in needs}))
+        if not applies:
+            return False
+        zone = "injury.zone" if known.layout is INJURY else "repair.zone"
+        if not missed:
+            known.put(zone, "crown", "crown (by measurement)")
+            return True
+        known.instead[zone] = (zone, *[fact for fact in wanted if fact != zone])
+        return False
+
+    def _around(self, mask: int, rules: int) -> Iterator[tuple[int, int]]:
+        """Yield what is known with each earlier repair and each pair, and the instances that are judged there."""
+        program = self.program
+        for of_repair, asked in ((0, rules & ~program.each_repair), *((each, rules & program.each_repair) for each in self.masks[1])):
+            if asked & ~program.each_pair:
+                yield mask | of_repair, asked & ~program.each_pair
+            if asked & program.each_pair:
+                for pair in self.pairs:
+                    yield mask | of_repair | self._pair_mask(pair), asked & program.each_pair
+
+    def _locate_repair(self, repair: Known) -> None:
+        program = self.program
+        mask = program.constant | self._mask_of(program.of_tire, self.tire) | self._mask_of(program.of_repair, repair)
+        self.masks, self.pairs, self._special = (mask, [0]), [None], True
+        self._prove(repair, mask, program.repair_bands, Subject(self.tire, self.instead, None, repair))
+
+    # --- the conclusion
+
+    def _conclude(self) -> None:
+        """Set the verdict, the methods, the gaps and the leading method."""
+        program, lanes = self.program, self.program.lanes
+        self.gaps: list[Gap] = []
+        self.gaps_by: dict[tuple[int, str], list[Gap]] = {}
+        of_injury: list[list[Gap]] = [[] for _ in self.injuries]
+        for rule in OWN_RULES:
+            if rule.of == "tire":
+                self.gaps += [Gap(rule, *found) for found in rule.test(self)]
+            elif rule.of == "injury":
+                for number, gaps in enumerate(of_injury):
+                    gaps += [Gap(rule, *found) for found in rule.test(self, number)]
+            else:
+                for number in range(len(self.injuries)):
+                    for method in program.methods:
+                        found_ = [Gap(rule, *found) for found in rule.test(self, number, method)]
+                        if found_:
+                            self.gaps_by.setdefault((number, method), []).extend(found_)
+        first = self.judged[0]
+        whole = outcome(INTS, first.failing & lanes[""], first.unsure & lanes[""], bool(self.gaps))
+        self.methods: list[Method] = []
+        self.verdict, self.leading = whole, None
+        worst: dict[str, int] = dict.fromkeys(program.methods, WITHIN)
+        for number, gaps in enumerate(of_injury):
+            judged = self.judged[number]
+            own = outcome(INTS, judged.failing & lanes["injury"], judged.unsure & lanes["injury"], bool(gaps))
+            self.gaps += gaps
+            self.verdict = min(self.verdict, own)
+            by_method = []
+            for method in program.methods:
+                lane = lanes[method]
+                gap = (number, method) in self.gaps_by
+                verdict = min(whole, own, outcome(INTS, judged.failing & lane, judged.unsure & lane, gap))
+                by_method.append(verdict)
+                worst[method] = min(worst[method], verdict)
+                self.methods.append(Method(method, number + 1, verdict))
+            if by_method:
+                self.verdict = min(self.verdict, best(INTS, by_method)[0])
+        if program.methods and self.injuries:
+            self.leading = max(worst, key=worst.__getitem__)
+
+    @property
+    def open(self) -> bool:
+        """Whether the case cannot be told yet."""
+        return self.verdict == UNDETERMINED
+
+    # --- subjects, for what explains
+
+    @property
+    def instead(self) -> Any:
+        """What is asked in the place of an unknown fact of the tire."""
+        if self._instead is None:
+            self._instead = asked_instead(self.row, self.tire)
+        return self._instead
+
+    def subject(self, injury: int | None = None, repair: int | None = None, method: str | None = None) -> Subject:
+        """Return the tire with one injury or one earlier repair, by number."""
+        known = None
+        if injury is not None:
+            known = self.injuries[injury]
+            for look in self.looks:  # the zone may be proven for this method alone
+                if look.injury == injury and method is not None and look.rules & self.program.lanes[method]:
+                    known = look.injured
+                    break
+        return Subject(self.tire, self.instead, known, None if repair is None else self.repairs[repair], None, method)
+
+    def subject_of(self, injury: Known, method: str | None = None) -> Subject:
+        """Return the tire with an injury as it is known now."""
+        return Subject(self.tire, self.instead, injury, None, None, method)
+
+    def of(self, look: Look, method: str | None = None) -> Subject:
+        """Return the subject of a look."""
+        repair = None if look.repair is None else self.repairs[look.repair]
+        pair = None if look.pair is None else self.pairs[look.pair]
+        return Subject(self.tire, self.instead, look.injured, repair, pair, method)
+
+    def of_repair(self, number: int, rules: int) -> tuple[int, int]:
+        """Return which of some instances surely apply to an earlier repair, and which may."""
+        mask = self.masks[0] | (self.masks[1][number] if self.masks[1] else 0)
+        relevant = rules & ~mask
+        return relevant & ~(mask >> self.program.width), relevant

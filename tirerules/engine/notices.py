@@ -1,0 +1,186 @@
+"""What a verdict does not say and a person should know: gaps in the law, weak evidence, what a repair may spoil.
+
+`NOTICES` holds one function for each kind of notice, in the order in which they are told. A new kind is one function
+and its row.
+"""
+
+from __future__ import annotations
+
+from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.parts import Notice
+from tirerules.engine.resale import failing_after
+from tirerules.engine.worked_out import CARRIER
+from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+
+    from tirerules.case.row import Layout, Row
+    from tirerules.engine.entries import Entry
+    from tirerules.engine.evaluator import Evaluation
+    from tirerules.engine.own_rules import Gap
+    from tirerules.engine.programs import Programs
+    from tirerules.packs.pack import Pack
+    from tirerules.packs.rule import Rule
+
+__all__ = ["NOTICES", "Told", "notices_of"]
+
+
+class Told:
+    """What notices are made from: the evaluation, its entries, the packs of its places by name, the rules of any day."""
+
+    __slots__ = ("entries", "evaluation", "packs", "programs", "rules")
+
+    def __init__(
+        self,
+        evaluation: Evaluation,
+        entries: Sequence[Entry],
+        packs: Sequence[Pack],
+        rules: Sequence[Rule],
+        programs: Programs,
+    ) -> None:
+        self.evaluation, self.entries, self.packs, self.rules, self.programs = evaluation, entries, packs, rules, programs
+
+    @property
+    def gaps(self) -> list[Gap]:
+        """The gaps that no method changes, then those of the leading method."""
+        by_method = self.evaluation.gaps_by
+        leading = [gap for (_, method), gaps in by_method.items() if method == self.evaluation.leading for gap in gaps]
+        return [*self.evaluation.gaps, *leading]
+
+
+def notices_of(told: Told) -> tuple[Notice, ...]:
+    """Return every notice of a decision."""
+    return tuple(notice for make in NOTICES for notice in make(told))
+
+
+def _replaced(told: Told) -> Iterator[Notice]:
+    """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
+    for pack in told.packs:
+        if pack.replaces:
+            text = f"Pack {pack.id} {pack.version} does not ship with this library: it was put in by name and decides"
+            yield Notice("replaced", f"{text} in place of what ships (SHA-256 {pack.sha256}).")
+
+
+def _coverage(told: Told) -> Iterator[Notice]:
+    """Yield what the packs of a place say about having found nothing; silence and "none located" are different."""
+    baseline = {each for pack in told.packs if pack.kind == "baseline" for each in pack.coverage}
+    for pack in told.packs:
+        if pack.kind not in ("country", "jurisdiction"):
+            continue
+        for each in answering(Activity(told.evaluation.row.activity)):
+            covered = pack.covers(each)
+            if covered == "none-located":
+                governs = "the trade baseline governs" if each in baseline else "nothing here governs it"
+                text = f"{pack.title}: no law on {each} was located (reviewed {pack.reviewed}); {governs}."
+                yield Notice("none-located", text)
+            elif covered == "partial":
+                yield Notice("partial", f"{pack.title}: its law on {each} was read only in part.")
+            elif covered == "not-reviewed":
+                yield Notice("not-reviewed", f"{pack.title}: its law on {each} has not been reviewed.")
+
+
+def _gaps(told: Told) -> Iterator[Notice]:
+    """Yield what no rule speaks to, each once."""
+    activity = told.evaluation.row.activity
+    return (Notice("gap", text) for text in dict.fromkeys(gap.says(activity) for gap in told.gaps))
+
+
+def _evidence(told: Told) -> Iterator[Notice]:
+    """Yield how far the rules behind a decision can be relied on."""
+    for grade, words in (
+        ("secondary", "Known from a description, not from the text itself"),
+        ("memory", "Known from memory only; the text was not read"),
+    ):
+        names = _names(entry for entry in told.entries if entry.rule.source.evidence == grade)
+        if names:
+            yield Notice("evidence", f"{words}: {', '.join(names)}.", names)
+
+
+def _currency(told: Told) -> Iterator[Notice]:
+    names = _names(entry for entry in told.entries if not entry.rule.source.confirmed)
+    if names:
+        yield Notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
+
+
+def _extension(told: Told) -> Iterator[Notice]:
+    extended = [entry for entry in told.entries if entry.rule.up_to is not None and entry.extended]
+    if extended:
+        names = _names(extended)
+        text = f"The limit of {', '.join(names)} is extended to {extended[0].chosen} on the unit's documented rating."
+        yield Notice("extension", text, names)
+
+
+def _starts(told: Told) -> Iterator[Notice]:
+    """Yield which rules start only after the day asked about."""
+    on = told.evaluation.row.on or ""
+    for rule in told.rules:
+        if rule.start is not None and str(rule.start) > on:
+            text = f"{rule.name} starts only on {rule.start}, after the day asked about."
+            yield Notice("not-yet-in-force", text, (rule.name,))
+
+
+def _zones(told: Told) -> Iterator[Notice]:
+    """Yield whose zone is as somebody named it, because its place was not measured: a word, not a measure."""
+    row = told.evaluation.row
+    listed = (("injury", "injury", INJURY, row.injuries), ("earlier repair", "repair", REPAIR, row.repairs))
+    named = [
+        f"{label} {number}"
+        for label, group, layout, rows in listed
+        for number, each in enumerate(rows or (), start=1)
+        if _named(layout, group, each)
+    ]
+    if named and row.zones == ZONE_EVIDENCE[0]:
+        text = f"Named, not measured from the center line of the tread: the zone of {', '.join(named)}."
+        yield Notice("zone-named", text)
+
+
+def _named(layout: Layout, group: str, row: Row) -> bool:
+    return row[layout[f"{group}.zone"]] is not None and row[layout[f"{group}.from_centerline"]] is None
+
+
+def _carrier(told: Told) -> Iterator[Notice]:
+    """Yield what it rests on that a vehicle which may be in commerce was taken as no commercial motor vehicle."""
+    tire = told.evaluation.row.tire
+    if CARRIER not in told.evaluation.program.tested or tire[TIRE[CARRIER]] is not None:
+        return
+    if told.evaluation.tire[CARRIER] is False and tire[TIRE["vehicle.use"]] in (None, "commercial"):
+        text = (
+            f"Taken as no commercial motor vehicle: a {tire[TIRE['vehicle.kind']]} below 10,001 lb. It is one with a "
+            "trailer to that weight, placarded hazardous material or seats for more than 8 (49 CFR 390.5); then state "
+            "it (vehicle.commercial_motor_vehicle)."
+        )
+        yield Notice("carrier", text)
+
+
+_RESALE_WORDS = {
+    Activity.USED_TIRE_INSTALLATION: "installed as a used tire",
+    Activity.USED_TIRE_SALE: "sold as a used tire",
+}
+
+
+def _resale(told: Told) -> Iterator[Notice]:
+    """Yield how the repaired tire would fare as a used tire, for each method that may repair it."""
+    for method, activity, failing in failing_after(told.evaluation, told.programs):
+        text = f"After a {method} repair this tire may not be {_RESALE_WORDS[activity]} here ({', '.join(failing)})."
+        yield Notice("resale", text, failing)
+
+
+def _names(found: Iterable[Entry]) -> tuple[str, ...]:
+    return tuple(sorted({entry.rule.name for entry in found}))
+
+
+#: What makes the notices of each kind, in the order in which they are told.
+NOTICES: tuple[Callable[[Told], Iterator[Notice]], ...] = (
+    _replaced,
+    _coverage,
+    _gaps,
+    _evidence,
+    _currency,
+    _extension,
+    _starts,
+    _zones,
+    _carrier,
+    _resale,
+)

@@ -1,0 +1,214 @@
+"""The engine's own rules: what no rule of a pack speaks to, so that silence cannot count as permission.
+
+One row each. Where its test finds something, there is a `Gap`, and the case is undetermined though no rule fails it. A
+caller's own packs can tighten; they never settle what law and trade leave open, but for the law of a place of the
+caller's own, in that place.
+"""
+
+from __future__ import annotations
+
+from tirerules.engine.program import bits_of
+from tirerules.engine.tables import holds
+from tirerules.engine.worked_out import REGROOVED_LAWFULLY
+from tirerules.values import Value
+from tirerules.vocabulary import CURED_BY_REPAIR, NO_HIGHWAY
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from typing import TypeAlias
+
+    from tirerules.engine.evaluator import Evaluation
+    from tirerules.engine.program import Program
+    from tirerules.engine.subjects import Need, Subject
+    from tirerules.packs.rule import Condition
+
+    #: What a test finds: what it is about, in words; the subject; the limits that may apply, as a mask.
+    Found: TypeAlias = "tuple[str, Callable[[], Subject] | None, int]"
+
+__all__ = ["OWN_RULES", "Gap", "OwnRule", "covered"]
+
+
+class OwnRule(Value):
+    """A rule of the engine: its name, the fact it asks for, its sentence, what it is asked of, and its test.
+
+    `says` may hold ``{what}`` and ``{activity}``. `of` is ``tire``, ``injury`` or ``method``.
+    """
+
+    name: str
+    fact: str
+    says: str
+    of: str
+    test: Callable[..., Iterator[Found]]
+
+
+class Gap:
+    """What one of the engine's own rules found: always unknown, perhaps with facts that could settle it."""
+
+    __slots__ = ("_subject", "limits", "rule", "what")
+
+    def __init__(self, rule: OwnRule, what: str, subject: Callable[[], Subject] | None, limits: int) -> None:
+        self.rule, self.what, self._subject, self.limits = rule, what, subject, limits
+
+    def says(self, activity: str) -> str:
+        """Return its sentence."""
+        return self.rule.says.format(what=self.what, activity=activity)
+
+    @property
+    def measured(self) -> str:
+        """What it is about, where that is a finding."""
+        return self.what if self.rule is _FINDING else ""
+
+    @property
+    def label(self) -> str:
+        """Which injury or repair it speaks of."""
+        if self._subject is None:
+            return ""
+        return self._subject().label(["injury." if self.rule is _OPEN else self.rule.fact])
+
+    def needs(self, program: Program) -> frozenset[Need]:
+        """Return the facts that could settle it."""
+        if self.rule is _UNRECORDED:
+            return frozenset({("findings", "")})
+        if self._subject is None or not self.limits:
+            return frozenset()
+        subject = self._subject()
+        unknown = {fact for fact, condition in _conditions(program, self.limits) if holds(condition, subject.get(fact)) is None}
+        return frozenset(need for fact in unknown for need in subject.needs(fact))
+
+
+def _conditions(program: Program, limits: int) -> Iterator[tuple[str, Condition]]:
+    for place in bits_of(limits):
+        yield from program.instances[place].tests
+
+
+def covered(program: Program, limits: int, subject: Subject) -> bool:
+    """Whether at least one of some limits, each of which may apply, does whatever the unknown words turn out to be."""
+    if not limits:
+        return False
+    waiting = []
+    for place in bits_of(limits):
+        found = [(condition, holds(condition, subject.get(fact))) for fact, condition in program.instances[place].tests]
+        waiting.append(found)
+    unknown = {condition.fact for found in waiting for condition, answer in found if answer is None}
+    cover = program.cover(unknown)
+    if cover is None:
+        return False
+    reached = 0
+    for found in waiting:
+        mask = cover.every
+        for condition, answer in found:
+            mask &= cover.admitting(condition) if answer is None else cover.every if answer else 0
+        reached |= mask
+    return reached == cover.every
+
+
+def _unlimited(program: Program, subject: Callable[[], Subject], sure: int, relevant: int, guards: int) -> Iterator[Found]:
+    """Find where no limit surely applies: "no limit" is never a reason to let a case pass."""
+    if not sure & guards and not covered(program, relevant & guards, subject()):
+        yield "", subject, relevant & guards
+
+
+def _unlimited_size(found: Evaluation, injury: int, method: str) -> Iterator[Found]:
+    guards = found.program.size_guards & (found.program.lanes["injury"] | found.program.lanes[method])
+    judged = found.judged[injury]
+    return _unlimited(found.program, lambda: found.subject(injury, method=method), judged.sure, judged.relevant, guards)
+
+
+def _unlimited_repairs(found: Evaluation) -> Iterator[Found]:
+    program = found.program
+    if program.judges_repairs and found.row.repairs is not None:
+        for number in range(len(found.repairs)):
+            sure, relevant = found.of_repair(number, program.repair_guards)
+            yield from _unlimited(program, lambda number=number: found.subject(repair=number), sure, relevant, program.repair_guards)  # type: ignore[misc]
+
+
+def _unlimited_tread(found: Evaluation) -> Iterator[Found]:
+    if not found.program.repairing:
+        for code, guards in found.program.tread_guards.items():
+            for _, subject, limits in _unlimited(found.program, found.subject, found.sure, found.relevant, guards):
+                yield f"{code}: ", subject, limits
+
+
+def _unreviewed(found: Evaluation) -> Iterator[Found]:
+    return ((code, None, 0) for code in found.program.unreviewed)
+
+
+def _unjudged(found: Evaluation) -> Iterator[Found]:
+    """Find recorded findings that no rule judges which may apply, and classes made for no highway that none names."""
+    class_, recorded = found.tire["tire.class"], set(found.row.findings or ())
+    if found.program.repairing:
+        recorded -= CURED_BY_REPAIR
+    if class_ in REGROOVED_LAWFULLY:
+        recorded.discard("regroove")
+    if class_ in NO_HIGHWAY:
+        recorded.add(NO_HIGHWAY[class_])
+    judging = found.program.judging
+    return ((word, None, 0) for word in sorted(recorded) if not judging.get(word, 0) & found.relevant)
+
+
+def _open_injury(found: Evaluation, injury: int) -> Iterator[Found]:
+    if not found.program.repairing and found.row.injuries is not None:
+        yield "", lambda: found.subject(injury), 0
+
+
+def _unrecorded(found: Evaluation, injury: int) -> Iterator[Found]:
+    if not found.program.repairing and found.row.injuries is None:
+        yield "", None, 0
+
+
+_FINDING = OwnRule(
+    "engine/finding-judged",
+    "findings",
+    "No located rule says what follows from the finding {what!r}; a trained person must decide.",
+    "tire",
+    _unjudged,
+)
+_OPEN = OwnRule(
+    "engine/open-injury",
+    "injuries",
+    "No rule lets a tire pass with an injury that is still to be repaired; decide it as a repair.",
+    "injury",
+    _open_injury,
+)
+_UNRECORDED = OwnRule(
+    "engine/open-injury",
+    "injuries",
+    "It is not recorded whether the tire was inspected for injuries.",
+    "injury",
+    _unrecorded,
+)
+#: Every rule of the engine, in the order in which they are told.
+OWN_RULES: tuple[OwnRule, ...] = (
+    OwnRule(
+        "engine/law-reviewed",
+        "jurisdictions",
+        "{what}: the law on {activity} has not been reviewed, so nothing can be called allowed there.",
+        "tire",
+        _unreviewed,
+    ),
+    _FINDING,
+    OwnRule(
+        "engine/limit-located",
+        "repair.diameter",
+        "No limit on an earlier repair's size was located for this tire and method; ask its maker.",
+        "tire",
+        _unlimited_repairs,
+    ),
+    OwnRule(
+        "engine/limit-located",
+        "tire.tread_depth",
+        "{what}No limit on tread depth was located for this tire and activity.",
+        "tire",
+        _unlimited_tread,
+    ),
+    _OPEN,
+    _UNRECORDED,
+    OwnRule(
+        "engine/limit-located",
+        "injury.diameter",
+        "No limit on the injury's size was located for this tire and method; ask the tire's maker.",
+        "method",
+        _unlimited_size,
+    ),
+)

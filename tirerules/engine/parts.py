@@ -1,0 +1,169 @@
+"""The parts of a decision, as immutable values."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from tirerules.values import Value
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from fractions import Fraction
+
+    from tirerules.packs.rule import Rule, Source
+    from tirerules.quantities import Quantity
+
+__all__ = [
+    "FactLimits",
+    "Geometry",
+    "MethodVerdict",
+    "Notice",
+    "Outcome",
+    "PackLock",
+    "Question",
+    "Reason",
+    "Requirement",
+    "Rung",
+    "Verdict",
+]
+
+
+class Verdict(StrEnum):
+    """What the rules say of a case."""
+
+    OUTSIDE = "outside-limits"
+    UNDETERMINED = "undetermined"
+    WITHIN = "within-limits"
+
+
+class Outcome(StrEnum):
+    """What one rule says of a case."""
+
+    FAILS = "fails"
+    UNKNOWN = "unknown"
+    PASSES = "passes"
+
+
+class Reason(Value):
+    """One rule's say. `source` is None where the engine itself could not let the case pass (``engine/...``)."""
+
+    rule: str
+    fact: str
+    subject: str
+    measured: str
+    limit: str
+    outcome: Outcome
+    applies: bool | None
+    extended: bool
+    says: str
+    source: Source | None
+
+
+class MethodVerdict:
+    """How one injury of a case (from 1) fares by one method, and why: its reasons are worked out when first read."""
+
+    __slots__ = ("_reasons", "injury", "method", "verdict")
+
+    def __init__(self, method: str, injury: int, verdict: Verdict, reasons: Callable[[], tuple[Reason, ...]]) -> None:
+        self.method, self.injury, self.verdict, self._reasons = method, injury, verdict, reasons
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, MethodVerdict):
+            return NotImplemented
+        return (self.method, self.injury, self.verdict) == (other.method, other.injury, other.verdict)
+
+    def __hash__(self) -> int:
+        return hash((self.method, self.injury, self.verdict))
+
+    def __repr__(self) -> str:
+        return f"MethodVerdict(method={self.method!r}, injury={self.injury!r}, verdict={self.verdict!r})"
+
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """What every rule says of this injury by this method."""
+        return self._reasons()
+
+
+class Geometry(Value):
+    """Where a measured injury lies, in mm from the center line, at worst. `band` and `margin` need a binding band."""
+
+    injury: int
+    offset: str
+    outer: Fraction  #: how far it reaches on the outer face
+    inner: Fraction  #: and on the inner face
+    band: Fraction | None  #: how far it may reach
+    rule: str
+    known: bool  #: whether every measure that the reach rests on was given
+
+    @property
+    def margin(self) -> Fraction | None:
+        """What is left between the injury and the edge of the band; negative outside it."""
+        return None if self.band is None else self.band - max(self.outer, self.inner)
+
+
+class Question(Value):
+    """A fact whose answer could settle the verdict."""
+
+    fact: str
+    subject: str
+    ask: str
+    unit: str
+
+
+class Requirement(Value):
+    """What must be done if the answer is to hold; `when` says on what that depends where it is not known."""
+
+    step: str
+    say: str
+    when: str
+    rules: tuple[str, ...]
+
+
+class Notice(Value):
+    """Something that the verdict does not say and a person should know."""
+
+    kind: str
+    text: str
+    rules: tuple[str, ...] = ()
+
+
+class PackLock(Value):
+    """Which version of a pack, and which bytes.
+
+    `replaces` is whether the caller put it in place of what the library ships.
+    """
+
+    version: str
+    sha256: str
+    replaces: bool = False
+
+
+class Rung(Value):
+    """One rule's limit on a fact, as one step of the ladder."""
+
+    rule: Rule
+    limit: str  #: as it binds under the case's reading, with its relation
+    as_enacted: str
+    also_printed: str
+    applies: bool | None
+    when: str
+    extended: bool
+
+
+class FactLimits(Value):
+    """What limits one fact.
+
+    The strictest limit is that of the rules that surely apply; rules that only may apply stand in the ladder, marked.
+    At most one of `at_most` and `less_than`, and of `at_least` and `more_than`, is set.
+    """
+
+    fact: str
+    at_most: Quantity | int | None
+    less_than: Quantity | int | None
+    at_least: Quantity | int | None
+    more_than: Quantity | int | None
+    permitted: tuple[str, ...] | None
+    prohibited: tuple[str, ...]
+    binding: tuple[str, ...]  #: names of the rules that set the strictest limit
+    ladder: tuple[Rung, ...]  #: strictest first

@@ -1,0 +1,134 @@
+"""Missing facts: the smallest set of questions whose answers could settle the verdict.
+
+A question that cannot change the verdict is never asked. Each open answer can be settled by any one of the facts it
+needs, so the smallest set is a smallest hitting set over them; for one injury after another the method that takes the
+fewest questions is the one asked about.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from tirerules.engine.entries import entries
+from tirerules.engine.needs import needs_of
+from tirerules.engine.parts import Question
+from tirerules.vocabulary import FACTS, Dimension, Kind
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from typing import TypeAlias
+
+    from tirerules.engine.entries import Entry
+    from tirerules.engine.evaluator import Evaluation
+    from tirerules.engine.own_rules import Gap
+    from tirerules.engine.subjects import Need
+
+    #: The facts that could settle an open answer, and of these the one that a body limits.
+    Open: TypeAlias = "tuple[frozenset[Need], Need | None]"
+
+__all__ = ["questions_of", "worth_asking"]
+
+#: Beyond this many combinations the smallest set is approached greedily; it is then small, not surely smallest.
+_MOST_COMBINATIONS = 20_000
+_ORDER = {name: place for place, name in enumerate(FACTS)}
+_UNITS = {
+    Dimension.LENGTH: "mm or in",
+    Dimension.ANGLE: "deg",
+    Dimension.MASS: "kg or lb",
+    Dimension.TIME: "years",
+}
+
+
+def questions_of(evaluation: Evaluation) -> tuple[Question, ...]:
+    """Return the questions that could settle an open case, most decisive first; none of one that is settled."""
+    if not evaluation.open:
+        return ()
+    return tuple(_question(need, len(evaluation.injuries)) for need in worth_asking(evaluation))
+
+
+def _question(need: Need, injuries: int) -> Question:
+    fact = FACTS[need[0]]
+    if fact.dimension is not None:
+        unit = _UNITS[fact.dimension]
+    elif fact.kind is Kind.FLAG:
+        unit = "yes or no"
+    else:
+        unit = "" if fact.kind is Kind.SET else ", ".join(fact.values)
+    # With one injury there is nothing to tell apart.
+    subject = "" if need[1] == "injury 1" and injuries == 1 else need[1]
+    return Question(fact.name, subject, fact.question, unit)
+
+
+def worth_asking(evaluation: Evaluation) -> tuple[Need, ...]:
+    """Return what to ask in an open case, most decisive first; nothing where no answer could settle it."""
+    unknown = _open(evaluation, entries(evaluation, "", "injury"), evaluation.gaps)
+    if evaluation.program.methods:
+        for injury in range(len(evaluation.injuries)):
+            unknown += _cheapest_method(evaluation, injury, unknown)
+    # Where one of them can never be answered well enough to pass, the others could at least end in a clear no.
+    return smallest_cover([each for each in unknown if each[0]])
+
+
+def _open(evaluation: Evaluation, found: Iterable[Entry], gaps: Iterable[Gap]) -> list[Open]:
+    width, unit = evaluation.program.width, evaluation.row.unit
+    answers: list[Open] = [
+        needs_of(entry.instance, entry.subject, entry.look.mask, width, unit) for entry in found if entry.outcome is None
+    ]
+    return answers + [(gap.needs(evaluation.program), None) for gap in gaps]
+
+
+def _cheapest_method(evaluation: Evaluation, injury: int, common: Sequence[Open]) -> list[Open]:
+    """Return the open answers of the method that is settled with the fewest questions; none where one passes."""
+    options: list[tuple[bool, bool, int, int, list[Open]]] = []
+    for method in evaluation.program.methods:
+        found = entries(evaluation, method, injury=injury)
+        if any(entry.outcome is False for entry in found):
+            continue
+        unknown = _open(evaluation, found, evaluation.gaps_by.get((injury, method), ()))
+        hopeless = any(not needs for needs, _ in unknown)
+        cost = len(smallest_cover([each for each in (*common, *unknown) if each[0]]))
+        # A section repair is another job, by another shop: it is asked about where no unit can do.
+        options.append((hopeless, method == "section", cost, len(options), unknown))
+    return min(options)[-1] if options else []
+
+
+def smallest_cover(answers: Sequence[Open]) -> tuple[Need, ...]:
+    """Return a smallest set of facts with one that each of some open answers needs, most decisive first."""
+    left = [needs for needs, _ in answers]
+    weight: dict[Need, int] = {}
+    limited: dict[Need | None, int] = {}
+    for needs, first in answers:
+        limited[first] = limited.get(first, 0) + 1
+        for need in needs:
+            weight[need] = weight.get(need, 0) + 1
+    # The inspection comes first: without it nothing else is worth measuring. Of equals, what a rule limits comes before
+    # what only decides whether it applies.
+    rank = {
+        need: (need[0] != "findings", -count, -limited.get(need, 0), _ORDER[need[0]], need[1])
+        for need, count in weight.items()
+    }
+    chosen = {need for group in left if len(group) == 1 for need in group}
+    left = [group for group in left if not group & chosen]
+    candidates = sorted({need for group in left for need in group}, key=rank.__getitem__)
+    tried = 0
+    for size in range(1, len(candidates) + 1):
+        for combination in combinations(candidates, size):
+            if not left:
+                break
+            tried += 1
+            some = frozenset(combination)
+            if all(group & some for group in left):
+                chosen |= some
+                left = []
+        if not left or tried > _MOST_COMBINATIONS:
+            break
+    while left:
+        best = min((need for group in left for need in group), key=lambda need: (-_hits(need, left), rank[need]))
+        chosen.add(best)
+        left = [group for group in left if best not in group]
+    return tuple(sorted(chosen, key=rank.__getitem__))
+
+
+def _hits(need: Need, groups: Iterable[frozenset[Need]]) -> int:
+    return sum(need in group for group in groups)

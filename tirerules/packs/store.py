@@ -78,9 +78,8 @@ class Head:
     def pack(self) -> Pack:
         """The whole pack. Raises PackError, MissingDataError."""
         if "pack" not in self._kept:
-            from dataclasses import replace
-
             from tirerules.packs.compiling import unpacked
+            from tirerules.values import replace
 
             pack = unpacked(self._line(_DOCUMENT), self.file, self.sha256)
             self._kept.setdefault("pack", replace(pack, replaces=True) if self.replaces else pack)

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from tirerules.quantities import Measured, Quantity, measure, quantity
     from tirerules.record import case_from_json, case_to_json, decision_to_json, lock_from_json, lock_to_json
     from tirerules.replaying import Replay, replay
-    from tirerules.verdict import Verdict
+    from tirerules.engine.parts import Verdict
     from tirerules.vocabulary import Activity, Dimension
 
 __all__ = [
@@ -105,7 +105,7 @@ _ELSEWHERE = {
         "Tire",
         "Vehicle",
     ),
-    "tirerules.verdict": ("Verdict",),
+    "tirerules.engine.parts": ("Verdict",),
     "tirerules.decision": ("Decision",),
     "tirerules.errors": (
         "CaseError",

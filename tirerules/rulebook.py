@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import time
 
+from tirerules.case.checks import consistent, contradictions
+from tirerules.case.reading import case_row
 from tirerules.decision import Decision
-from tirerules.index.answering import answered
-from tirerules.index.book import Book
-from tirerules.index.plain import plain_case
+from tirerules.engine.programs import Programs
+from tirerules.errors import CaseError
 from tirerules.packs.files import builtin, content, files_in
+from tirerules.packs.rule import READINGS
 from tirerules.packs.store import choose_heads, heads
-from tirerules.stated import WHOLE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -24,46 +25,31 @@ if TYPE_CHECKING:
     from datetime import date
     from typing import Any
 
-    from tirerules.case import Case
-    from tirerules.deciding.decision import PackLock
-    from tirerules.deciding.limits import FactLimits
+    from tirerules.case import Case, CaseRow
+    from tirerules.engine.parts import FactLimits, PackLock
+    from tirerules.engine.program import Program
     from tirerules.errors import UnknownJurisdictionError
-    from tirerules.index.plain import PlainCase
-    from tirerules.index.plan import Failing, Plan
     from tirerules.packs.locking import Held, Locked
     from tirerules.packs.pack import Pack
-    from tirerules.packs.rule import Rule
     from tirerules.packs.store import Head
 
 __all__ = ["Rulebook", "load", "locked"]
-
-_DATE_CODE = WHOLE["tire.date_code"]
 
 
 class _Whole:
     """A pack that is at hand as a value, where a head would read it when asked."""
 
-    __slots__ = ("_rows", "id", "pack", "replaces", "sha256", "version")
+    __slots__ = ("id", "pack", "replaces", "sha256", "version")
 
     def __init__(self, pack: Pack) -> None:
         self.id, self.sha256, self.version, self.replaces = pack.id, pack.sha256, str(pack.version), pack.replaces
         self.pack = pack
-        self._rows: Any = None
-
-    @property
-    def rows(self) -> Any:
-        """The compiled rules."""
-        if self._rows is None:
-            from tirerules.index.rows import rows_of
-
-            self._rows = rows_of(self.pack)
-        return self._rows
 
 
 class Rulebook:
     """An immutable set of rule packs, one version of each."""
 
-    __slots__ = ("_book", "_heads", "_packs")
+    __slots__ = ("_heads", "_packs", "_programs")
 
     def __init__(self, packs: Iterable[Pack]) -> None:
         """Hold `packs`, and nothing else. Raises ConflictError where two of them claim one version.
@@ -78,7 +64,7 @@ class Rulebook:
     def _hold(self, found: Iterable[Head | Locked | _Whole]) -> None:
         self._heads: Mapping[str, Head | Locked | _Whole] = {head.id: head for head in found}
         self._packs: Mapping[str, Pack] | None = None
-        self._book = Book(lambda codes: [head.rows for head in self._heads_for(codes)])
+        self._programs = Programs(self.packs_for)
 
     def replacing(self, pack: Pack) -> Rulebook:
         """Return a rulebook that holds `pack` in place of the one with its id, and shares all others with this one."""
@@ -108,7 +94,7 @@ class Rulebook:
         """Which version and which bytes of every pack: enough to demand the same rulebook back with `load`."""
         from types import MappingProxyType
 
-        from tirerules.deciding.decision import PackLock
+        from tirerules.engine.parts import PackLock
 
         held = self._heads.values()
         return MappingProxyType({head.id: PackLock(head.version, head.sha256, head.replaces) for head in held})
@@ -144,21 +130,10 @@ class Rulebook:
 
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
-        # A typed case is told by what no mapping has, without importing its class.
-        asked: Any = plain_case(case) if type(case) is dict else case
-        stated = getattr(asked, "stated", None)
-        if stated is None:
-            from tirerules.record import case_from_json
-
-            asked = case_from_json(case)
-            stated = asked.stated
-        on = stated.on
-        if on is None:
-            on = _today()
-            if stated.whole[_DATE_CODE] is not None:
-                asked = _dated(asked)
-        plan = self._book.plan(stated.asks, on)
-        return Decision(self, asked, on, plan, answered(plan, asked, stated.row, self.rules_of))
+        row: CaseRow = case_row(case) if not hasattr(case, "row") else case.row  # type: ignore[union-attr]  # typed
+        if row.on is None:
+            row = _dated(row)
+        return Decision(self._programs, row)
 
     def decide_json(self, text: str) -> str:
         """Decide a case given as JSON text; return the decision as JSON text (`schemas/decision.schema.json`).
@@ -177,39 +152,15 @@ class Rulebook:
         """
         return self.decide(case).limits
 
-    # --- what a decision asks for when more of it is read than its verdict
-
-    def plan(self, codes: tuple[str, ...], activity: str, reading: str, on: date | str) -> Plan:
-        """Return the compiled plan for some places, an activity, a reading and a day. Raises as `packs_for`."""
-        return self._book.plan((codes, activity, reading), on)
+    def program(
+        self, codes: tuple[str, ...], activity: str, on: str, reading: str = READINGS[0], method: str | None = None
+    ) -> Program:
+        """Return the compiled rules of some places for an activity and a day, YYYY-MM-DD. Raises as `packs_for`."""
+        return self._programs.program(codes, activity, reading, method, on)
 
     def changes(self, codes: tuple[str, ...], activity: str) -> list[str]:
-        """Return the days on which some rule for the places starts or ends; between two, one plan holds."""
-        return self._book.changes(codes, activity)
-
-    def rules_of(self, plan: Plan) -> tuple[Rule, ...]:
-        """Return the rules of a compiled plan, in its order."""
-        known = plan.cache("rules")
-        if not known:
-            from tirerules.deciding.decide import rules_for
-
-            by_name = {rule.name: rule for rule in rules_for(self.packs_for(plan.codes), plan.activity)}
-            known[None] = tuple(by_name[name] for name in plan.names)
-        rules: tuple[Rule, ...] = known[None]
-        return rules
-
-    def failing_after_repair(
-        self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...]
-    ) -> tuple[Failing, ...]:
-        """Return which rules the tire fails once it is repaired, by act of `vocabulary.RESALE` and by method."""
-
-        def otherwise(plan: Plan) -> Failing:
-            from tirerules.telling import failing_after
-
-            return failing_after(case, on, methods, plan.activity, self.rules_of(plan))
-
-        after = self._book.after_repair(case.stated.asks, on)
-        return after.failing(case, methods, otherwise)
+        """Return the days on which some rule for the places starts or ends; between two, one program holds."""
+        return self._programs.place(codes, activity).changes
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
         from tirerules.errors import UnknownJurisdictionError, nearest
@@ -219,13 +170,12 @@ class Rulebook:
         return UnknownJurisdictionError(code, real, self.codes if real else nearest(code.upper(), JURISDICTIONS))
 
 
-def _dated(case: Case | PlainCase) -> Case:
-    """Return a case for today: how old the tire is by its date code depends on the day."""
-    from datetime import date
-
-    from tirerules.telling import case as typed
-
-    return typed(case, date.today())
+def _dated(row: CaseRow) -> CaseRow:
+    """Return a case for today, with what follows from the day."""
+    row = row.dated(_today())
+    if not consistent(row):  # its date code may name a week that is still to come
+        raise CaseError(list(contradictions(row)))
+    return row
 
 
 def _today() -> str:

@@ -125,5 +125,5 @@ def _rated(instance: Instance, body: Limit, subject: Subject, unit: RepairUnit |
             highest = min(unit.rated_angle, up_to)
             if unit.documented and highest > chosen:
                 chosen, extended = highest, True
-    constraint = body.bound_at(chosen)
+    constraint = body.bound(chosen if isinstance(chosen, int) else chosen.exact)
     return Answer(admits(constraint, subject.get(instance.fact)), constraint, (instance.fact,), chosen, extended)

@@ -62,9 +62,10 @@ class Entry:
     @property
     def answer(self) -> Answer | None:
         """How the body fares, where it must be worked out for the subject."""
-        instance = self.instance
-        if self._answer is None and (instance.relative is not None or instance.counted or instance.rule.up_to is not None):
-            self._answer = answer(instance, self.subject, self._evaluation.row.unit)
+        instance, unit = self.instance, self._evaluation.row.unit
+        rated = unit is not None and instance.rule.up_to is not None
+        if self._answer is None and (rated or instance.relative is not None or instance.counted):
+            self._answer = answer(instance, self.subject, unit)
         return self._answer
 
     @property

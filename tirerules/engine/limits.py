@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import lcm
 from types import MappingProxyType
 
 from tirerules.engine.parts import FactLimits, Rung
@@ -11,7 +12,7 @@ from tirerules.vocabulary import FACTS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from typing import Any
 
     from tirerules.engine.entries import Entry
@@ -54,21 +55,28 @@ def _limits(fact: str, found: list[Entry]) -> FactLimits:
         permitted=None if strictest.permitted is None else tuple(sorted(strictest.permitted)),
         prohibited=tuple(sorted(strictest.prohibited)),
         binding=tuple(binds),
-        ladder=tuple(_rung(entry) for entry in sorted(found, key=_rank)),
+        ladder=tuple(_rung(entry) for entry in _ranked(found)),
     )
 
 
-def _rank(entry: Entry) -> tuple[Any, ...]:
+def _ranked(found: Sequence[Entry]) -> list[Entry]:
+    """Return entries, the strictest first."""
+    bounds = [entry.constraint for entry in found if isinstance(entry.constraint, (Ceiling, Floor))]
+    scale = lcm(*(bound.below for bound in bounds))
+    return sorted(found, key=lambda entry: _rank(entry, scale))
+
+
+def _rank(entry: Entry, scale: int) -> tuple[Any, ...]:
     """Ceilings lowest first, floors highest first, permitted sets smallest first, prohibited sets largest first."""
-    strictness: tuple[int, Any, bool]
+    strictness: tuple[int, int, bool]
     constraint = entry.constraint
     match constraint:
         case None:  # the tire's measure that it follows from is unknown
             strictness = (3, 0, False)
         case Ceiling():
-            strictness = (0, constraint, False)
+            strictness = (0, constraint.above * (scale // constraint.below), constraint.inclusive)
         case Floor():
-            strictness = (1, constraint, False)
+            strictness = (1, -constraint.above * (scale // constraint.below), constraint.inclusive)
         case Permitted():
             strictness = (2, len(constraint.words), False)
         case Prohibited():

@@ -10,7 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 
 from tirerules.engine.program import Program
-from tirerules.packs.rule import with_combined
+from tirerules.packs.contradicting import with_combined
 from tirerules.vocabulary import REPAIR_METHODS, Activity, answering
 
 TYPE_CHECKING = False

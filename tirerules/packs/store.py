@@ -31,7 +31,7 @@ _FORMAT: Final = 1
 #: The lines of a pack's entry.
 _HEAD, _ROWS, _DOCUMENT = range(3)
 #: The folders of the package whose code has a part in packs as they are kept.
-_MAKERS: Final = ("", "packs", "strictest", "index")
+_MAKERS: Final = ("", "packs", "strictest")
 _PACKAGE: Final = os.path.dirname(data.__file__)
 
 

@@ -8,14 +8,13 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
-from tirerules.deciding.decision import Account, Geometry, MethodVerdict, PackLock, Reason
-from tirerules.deciding.limits import FactLimits, Rung
-from tirerules.deciding.wording import verdict_words
+from tirerules.case.writing import case_to_json
 from tirerules.decision import Decision
+from tirerules.engine.parts import FactLimits, Geometry, MethodVerdict, PackLock, Reason, Rung
+from tirerules.engine.words import verdict_words
 from tirerules.errors import Problem, ReplayError
 from tirerules.packs.rule import RELATIONS
 from tirerules.quantities import Quantity, decimal_text
-from tirerules.record.cases import case_to_json
 
 __all__ = ["decision_to_json", "digest_of", "lock_from_json", "lock_to_json"]
 
@@ -85,12 +84,12 @@ def _method(verdict: MethodVerdict) -> dict[str, Any]:
     }
 
 
-def decision_to_json(decision: Decision | Account) -> dict[str, Any]:
+def decision_to_json(decision: Decision) -> dict[str, Any]:
     """Return the JSON form of a decision, with its digest."""
     said: dict[str, Any] = {
         "verdict": str(decision.verdict),
-        "activity": str(decision.case.activity),
-        "say": verdict_words(decision.case.activity, decision.verdict, decision.one_method),
+        "activity": str(decision.row.activity),
+        "say": verdict_words(decision.row.activity, decision.verdict, decision.one_method),
         "methods": [_method(verdict) for verdict in decision.methods],
         "limits": {fact: _limits(limits) for fact, limits in decision.limits.items()},
         "limits_method": decision.limits_method,
@@ -111,7 +110,7 @@ def decision_to_json(decision: Decision | Account) -> dict[str, Any]:
         ],
         "notices": [{"kind": each.kind, "text": each.text, "rules": list(each.rules)} for each in decision.notices],
         "cautions": list(decision.cautions),
-        "case": case_to_json(decision.case),
+        "case": case_to_json(decision.row),
         "packs": lock_to_json(decision.packs),
         "engine": decision.engine,
         "on": decision.on.isoformat(),

@@ -31,7 +31,7 @@ from tirerules import (
     lock_from_json,
     lock_to_json,
 )
-from tirerules.deciding.decision import PackLock
+from tirerules.engine.parts import PackLock
 from tirerules.packs.schema import schema
 from tirerules.record import digest_of, parse
 from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, METHODS, Fact, Kind, facts_of

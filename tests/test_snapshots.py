@@ -21,7 +21,7 @@ import pytest
 
 from tests.deciding import all_reasons, asked, everywhere
 from tirerules import Decision
-from tirerules.deciding.limits import FactLimits
+from tirerules.engine.parts import FactLimits
 from tirerules.packs.pack import Pack
 
 FOLDER = Path(__file__).parent / "snapshots"

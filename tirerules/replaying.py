@@ -22,7 +22,7 @@ from tirerules.record.earlier import form_of
 from tirerules.rulebook import Rulebook, locked
 
 if TYPE_CHECKING:
-    from tirerules.deciding.decision import PackLock
+    from tirerules.engine.parts import PackLock
 
 __all__ = ["Replay", "replay"]
 

@@ -27,7 +27,7 @@ from tirerules.authoring.comparing.demands import as_strict
 from tirerules.authoring.comparing.meaning import limit_changes
 from tirerules.authoring.comparing.sources import hold
 from tirerules.case import Case
-from tirerules.deciding.decide import rules_for
+from tirerules.engine.programs import rules_for
 from tirerules.deciding.facts import View
 from tirerules.deciding.judging import judge_case
 from tirerules.deciding.judgment import Judgment, judge

@@ -25,7 +25,7 @@ from tirerules import CaseError, Rulebook, UnknownJurisdictionError
 from tirerules.authoring.vectors import Untried, check, decided, plan, shown_by, untried
 from tirerules.authoring.vectors.figures import above, below, in_other_unit, inside, straddling, text_of
 from tirerules.data import folder
-from tirerules.deciding.decision import Outcome
+from tirerules.engine.parts import Outcome
 from tirerules.packs.building import read_pack
 from tirerules.packs.library import builtin, files_under
 from tirerules.packs.rule import Require

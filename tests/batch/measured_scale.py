@@ -19,7 +19,7 @@ import tirerules
 from tirerules import Decision
 from tirerules.batch import Decider
 from tirerules.batch.tickets import case_of
-from tirerules.deciding.decision import Outcome
+from tirerules.engine.parts import Outcome
 
 COMPARED = ("verdict", "method", "size_rule", "tread_rule", "failing_rule", "failing_fact")
 

@@ -18,7 +18,7 @@ from tests.support import program
 from tirerules.batch import BatchError, decide_batch
 from tirerules.batch.answers import TEXTS
 from tirerules.batch.spark import decide_in_arrow, in_blocks
-from tirerules.deciding.decision import PackLock
+from tirerules.engine.parts import PackLock
 
 pytestmark = pytest.mark.java
 

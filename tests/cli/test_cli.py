@@ -25,7 +25,7 @@ from tests.support import injury, pack_text, repair_case, ship
 from tirerules import decision_to_json
 from tirerules.cli import asking, main
 from tirerules.cli.text import _rested_on
-from tirerules.deciding.decision import Outcome, Reason
+from tirerules.engine.parts import Outcome, Reason
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.library import builtin
 from tirerules.record import digest_of

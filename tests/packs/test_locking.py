@@ -15,7 +15,7 @@ import tirerules
 from tests.deciding import rule
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import LockError, PackError, PinError, Verdict, decision_to_json, load, lock_to_json, replay
-from tirerules.deciding.decision import PackLock
+from tirerules.engine.parts import PackLock
 from tirerules.packs import cache, compiling, library, locking, store
 from tirerules.packs.library import builtin
 from tirerules.rulebook import locked

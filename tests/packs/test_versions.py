@@ -10,7 +10,7 @@ from tests.deciding import rule
 from tests.support import pack_text
 from tirerules import LockError, PackError, PinError, load
 from tirerules.cli import main
-from tirerules.deciding.decision import PackLock
+from tirerules.engine.parts import PackLock
 from tirerules.packs.building import read_pack
 from tirerules.packs.versions import MAX_DIGITS, specifiers_of, version_of
 

@@ -22,8 +22,8 @@ import pycountry
 import pytest
 
 import tirerules
-from tirerules.deciding.decision import Outcome
-from tirerules.deciding.limits import Rung
+from tirerules.engine.parts import Outcome
+from tirerules.engine.parts import Rung
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.rule import Counted, Limit, Permit, Require
 from tirerules.quantities import Quantity, decimal_text, quantity

@@ -15,7 +15,7 @@ import pytest
 
 from tests.deciding import all_reasons, everywhere
 from tirerules import Decision
-from tirerules.deciding.decision import Outcome, Verdict
+from tirerules.engine.parts import Outcome, Verdict
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.vocabulary import FACTS
 

@@ -9,7 +9,7 @@ from itertools import chain
 from typing import Any, Final
 
 from tests.sweep.rows import Row
-from tirerules.deciding.decision import Reason
+from tirerules.engine.parts import Reason
 from tirerules.errors import CaseError
 from tirerules.rulebook import Rulebook
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from tirerules.cli.parser import NONE, Pins, Words
 from tirerules.errors import CaseError, MissingDataError, Problem
-from tirerules.index.plain import READINGS
+from tirerules.packs.rule import READINGS
 from tirerules.record import lock_from_json, parse
 from tirerules.rulebook import Rulebook, load
 from tirerules.vocabulary import ACTIVITIES, FACTS, METHODS, ZONE_EVIDENCE

@@ -17,7 +17,7 @@ from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
 from tirerules.escaping import escaped_json
 from tirerules.record import decision_to_json, parse
 from tirerules.rulebook import Rulebook
-from tirerules.verdict import Verdict
+from tirerules.engine.parts import Verdict
 
 __all__ = ["configure"]
 

@@ -11,7 +11,7 @@ from typing import Any
 from tirerules.authoring.vectors import Decided, check, decided, plan, shown_by, untried
 from tirerules.cli import asking
 from tirerules.cli.streams import give, tell
-from tirerules.deciding.decision import Outcome
+from tirerules.engine.parts import Outcome
 from tirerules.errors import MissingDataError
 from tirerules.escaping import escaped, escaped_json
 

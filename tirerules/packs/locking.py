@@ -37,7 +37,7 @@ _NOT_TOLD: Final = ("", "")
 class Locked:
     """One pack of a lock: bytes whose digest is the one demanded.
 
-    INVARIANT: `rows` and `pack` follow from these bytes and this library alone.
+    INVARIANT: `pack` follows from these bytes and this library alone.
     """
 
     __slots__ = ("_held", "_kept", "file", "id", "replaces", "sha256", "version")
@@ -47,13 +47,6 @@ class Locked:
         self.file, self._held = held
         #: `pack`, once it was asked for; of threads that ask at the same time, the first is kept.
         self._kept: dict[str, Pack] = {}
-
-    @property
-    def rows(self) -> Any:
-        """The compiled rules, as `tirerules.index.rows.rows_of` makes them. Raises as `pack`."""
-        from tirerules.index.rows import rows_of  # in the function because it stands above the packs
-
-        return rows_of(self.pack)
 
     @property
     def pack(self) -> Pack:

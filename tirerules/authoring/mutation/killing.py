@@ -18,7 +18,7 @@ from tirerules.authoring.mutation.operators import Mutant
 from tirerules.authoring.mutation.running import Setting, can_touch, decided
 from tirerules.authoring.vectors.cases import LISTS, Json
 from tirerules.authoring.vectors.planning import Trying, day_of
-from tirerules.deciding.decision import Verdict
+from tirerules.engine.parts import Verdict
 from tirerules.decision import Decision
 from tirerules.errors import TirerulesError
 from tirerules.packs.pack import OVERLAYS

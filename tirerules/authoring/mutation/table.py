@@ -23,7 +23,7 @@ from tirerules.authoring.vectors import treads
 from tirerules.authoring.vectors.cases import Json, with_fact
 from tirerules.authoring.vectors.figures import above, below
 from tirerules.case import Case
-from tirerules.deciding.decision import Outcome
+from tirerules.engine.parts import Outcome
 from tirerules.errors import MissingDataError
 from tirerules.packs.files import MAX_BYTES
 from tirerules.packs.pack import Pack

@@ -9,7 +9,7 @@ from typing import Final
 
 from tirerules.authoring.vectors.answers import Answer
 from tirerules.authoring.vectors.planning import rules_of
-from tirerules.deciding.decision import Outcome
+from tirerules.engine.parts import Outcome
 from tirerules.packs.rule import READINGS, Condition, Disqualify, Limit, Permit, Prohibit, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.rulebook import Rulebook

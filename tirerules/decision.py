@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
     from tirerules.case.row import CaseRow
     from tirerules.case.views import Case
-    from tirerules.engine.entries import Entry
     from tirerules.engine.parts import FactLimits, Geometry, Notice, Question, Reason, Requirement
     from tirerules.engine.programs import Programs
 
@@ -124,7 +123,7 @@ class Decision(Frozen):
         """The strictest limit on every limited fact, the rules that set it, and the ladder behind it."""
         from tirerules.engine.limits import limits_of
 
-        limits: Mapping[str, FactLimits] = self._once("limits", lambda: limits_of(self._told))
+        limits: Mapping[str, FactLimits] = self._once("limits", lambda: limits_of(self.evaluation))
         return limits
 
     @property
@@ -140,7 +139,7 @@ class Decision(Frozen):
         """What must be done for the answer to hold."""
         from tirerules.engine.explanation import requirements_of
 
-        requirements: tuple[Requirement, ...] = self._once("requirements", lambda: requirements_of(self._told))
+        requirements: tuple[Requirement, ...] = self._once("requirements", lambda: requirements_of(self.evaluation))
         return requirements
 
     @property
@@ -189,18 +188,11 @@ class Decision(Frozen):
 
     # --- how the rest is made
 
-    @property
-    def _told(self) -> list[Entry]:
-        from tirerules.engine.explanation import told
-
-        entries: list[Entry] = self._once("entries", lambda: told(self.evaluation))
-        return entries
-
     def _make_notices(self) -> tuple[Notice, ...]:
         from tirerules.engine.notices import Told, notices_of
 
         place = self._programs.place(self.row.codes, self.row.activity)
-        return notices_of(Told(self.evaluation, self._told, place.packs, place.rules, self._programs))
+        return notices_of(Told(self.evaluation, place.packs, place.rules, self._programs))
 
     def _reasons_by(self, method: str, injury: int) -> Callable[[], tuple[Reason, ...]]:
         def reasons() -> tuple[Reason, ...]:

@@ -1,13 +1,15 @@
 """What a verdict does not say and a person should know: gaps in the law, weak evidence, what a repair may spoil.
 
-`NOTICES` holds one function for each kind of notice, in the order in which they are told. A new kind is one function
-and its row.
+`NOTICES` holds one function for each kind of notice, in the order in which they are told, and what such a notice rests
+on. A new kind is one function and its row.
 """
 
 from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Notice
+from tirerules.engine.program import bits_of
 from tirerules.engine.resale import failing_after
 from tirerules.engine.worked_out import CARRIER
 from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering
@@ -15,32 +17,30 @@ from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
+    from typing import TypeAlias
 
     from tirerules.case.row import Layout, Row
-    from tirerules.engine.entries import Entry
     from tirerules.engine.evaluator import Evaluation
     from tirerules.engine.own_rules import Gap
+    from tirerules.engine.program import Program
     from tirerules.engine.programs import Programs
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
+
+    Make: TypeAlias = "Callable[[Told], Iterator[Notice]]"
 
 __all__ = ["NOTICES", "Told", "notices_of"]
 
 
 class Told:
-    """What notices are made from: the evaluation, its entries, the packs of its places by name, the rules of any day."""
+    """What notices are made from: the evaluation, the packs of its places, the rules of any day, the programs."""
 
-    __slots__ = ("entries", "evaluation", "packs", "programs", "rules")
+    __slots__ = ("evaluation", "packs", "programs", "rules")
 
     def __init__(
-        self,
-        evaluation: Evaluation,
-        entries: Sequence[Entry],
-        packs: Sequence[Pack],
-        rules: Sequence[Rule],
-        programs: Programs,
+        self, evaluation: Evaluation, packs: Sequence[Pack], rules: Sequence[Rule], programs: Programs
     ) -> None:
-        self.evaluation, self.entries, self.packs, self.rules, self.programs = evaluation, entries, packs, rules, programs
+        self.evaluation, self.packs, self.rules, self.programs = evaluation, packs, rules, programs
 
     @property
     def gaps(self) -> list[Gap]:
@@ -52,7 +52,53 @@ class Told:
 
 def notices_of(told: Told) -> tuple[Notice, ...]:
     """Return every notice of a decision."""
-    return tuple(notice for make in NOTICES for notice in make(told))
+    tables = told.evaluation.program.once(NoticeTables)
+    found: list[Notice] = []
+    for make, rests_on in NOTICES:
+        found += make(told) if rests_on == "case" else tables.notices(make, rests_on, told)
+    return tuple(found)
+
+
+class NoticeTables:
+    """The notices that follow from the rules of one program, for each kind of them.
+
+    A table's key is the mask of the instances that the decision is told by (see `told_lanes`), as far as such a notice
+    speaks of them. INVARIANT: an entry is a function of the program alone; at most `BOUND` are kept of each kind.
+    """
+
+    BOUND = 1_000
+    __slots__ = ("_masks", "_tables", "_told")
+
+    def __init__(self, program: Program) -> None:
+        self._told = told_lanes(program, program.full)
+        self._masks = {
+            "places": 0,
+            "evidence": program.where(lambda each: each.rule.source.evidence in _WEAK),
+            "currency": program.where(lambda each: not each.rule.source.confirmed),
+        }
+        self._tables: dict[Make, dict[int, tuple[Notice, ...]]] = {make: {} for make, _ in NOTICES}
+
+    def notices(self, make: Make, rests_on: str, told: Told) -> tuple[Notice, ...]:
+        """Return the notices of one kind."""
+        key = self.relevant(told.evaluation) & self._masks[rests_on]
+        table = self._tables[make]
+        notices = table.get(key)
+        if notices is None:
+            notices = tuple(make(told))
+            if len(table) >= self.BOUND:
+                table.clear()
+            table[key] = notices
+        return notices
+
+    def relevant(self, evaluation: Evaluation) -> int:
+        """Return the instances that a decision is told by and that may apply."""
+        return evaluation.relevant & self._told[evaluation.leading]
+
+
+def _rules(told: Told) -> Iterator[Rule]:
+    """Yield the rules that a decision is told by and that may apply."""
+    program = told.evaluation.program
+    return (program.instances[place].rule for place in bits_of(program.once(NoticeTables).relevant(told.evaluation)))
 
 
 def _replaced(told: Told) -> Iterator[Notice]:
@@ -87,27 +133,36 @@ def _gaps(told: Told) -> Iterator[Notice]:
     return (Notice("gap", text) for text in dict.fromkeys(gap.says(activity) for gap in told.gaps))
 
 
+#: Grades of evidence of which a person is told, and in which words.
+_WEAK = {
+    "secondary": "Known from a description, not from the text itself",
+    "memory": "Known from memory only; the text was not read",
+}
+
+
 def _evidence(told: Told) -> Iterator[Notice]:
     """Yield how far the rules behind a decision can be relied on."""
-    for grade, words in (
-        ("secondary", "Known from a description, not from the text itself"),
-        ("memory", "Known from memory only; the text was not read"),
-    ):
-        names = _names(entry for entry in told.entries if entry.rule.source.evidence == grade)
+    for grade, words in _WEAK.items():
+        names = _names(rule for rule in _rules(told) if rule.source.evidence == grade)
         if names:
             yield Notice("evidence", f"{words}: {', '.join(names)}.", names)
 
 
 def _currency(told: Told) -> Iterator[Notice]:
-    names = _names(entry for entry in told.entries if not entry.rule.source.confirmed)
+    names = _names(rule for rule in _rules(told) if not rule.source.confirmed)
     if names:
         yield Notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
 
 
 def _extension(told: Told) -> Iterator[Notice]:
-    extended = [entry for entry in told.entries if entry.rule.up_to is not None and entry.extended]
+    evaluation, program = told.evaluation, told.evaluation.program
+    if evaluation.row.unit is None:
+        return
+    steps = steps_of(evaluation, told_lanes(program, program.limiting)[evaluation.leading])
+    figures = program.once(LimitTables).figures(evaluation)
+    extended = [each for each in standing(program, steps, figures) if each.extended]
     if extended:
-        names = _names(extended)
+        names = _names(each.rule for each in extended)
         text = f"The limit of {', '.join(names)} is extended to {extended[0].chosen} on the unit's documented rating."
         yield Notice("extension", text, names)
 
@@ -167,20 +222,21 @@ def _resale(told: Told) -> Iterator[Notice]:
         yield Notice("resale", text, failing)
 
 
-def _names(found: Iterable[Entry]) -> tuple[str, ...]:
-    return tuple(sorted({entry.rule.name for entry in found}))
+def _names(found: Iterable[Rule]) -> tuple[str, ...]:
+    return tuple(sorted({rule.name for rule in found}))
 
 
-#: What makes the notices of each kind, in the order in which they are told.
-NOTICES: tuple[Callable[[Told], Iterator[Notice]], ...] = (
-    _replaced,
-    _coverage,
-    _gaps,
-    _evidence,
-    _currency,
-    _extension,
-    _starts,
-    _zones,
-    _carrier,
-    _resale,
+#: What makes the notices of each kind, in the order in which they are told, and what they rest on: the places, day and
+#: activity alone; these and the evidence or the currency of the rules that may apply; or all that is known of the case.
+NOTICES: tuple[tuple[Make, str], ...] = (
+    (_replaced, "places"),
+    (_coverage, "places"),
+    (_gaps, "case"),
+    (_evidence, "evidence"),
+    (_currency, "currency"),
+    (_extension, "case"),
+    (_starts, "places"),
+    (_zones, "case"),
+    (_carrier, "case"),
+    (_resale, "case"),
 )

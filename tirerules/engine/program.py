@@ -23,11 +23,13 @@ from tirerules.vocabulary import FACTS, IMPLIES, JUDGES_REPAIRS, NO_HIGHWAY, PAI
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
-    from typing import Any
+    from typing import Any, TypeVar
 
     from tirerules.packs.rule import Condition, Rule
     from tirerules.quantities import Quantity
     from tirerules.strictest.bounds import Constraint
+
+    _Made = TypeVar("_Made")
 
 __all__ = ["Instance", "Program", "bits_of"]
 
@@ -130,6 +132,14 @@ class Program:
         #: Facts that somebody reads in a condition.
         self.tested = frozenset(condition.fact for rule in self.rules for condition in rule.conditions)
         self._covers: dict[tuple[str, ...], Cover | None] = {}
+        self._made: dict[Callable[[Program], Any], Any] = {}
+
+    def once(self, make: Callable[[Program], _Made]) -> _Made:
+        """Return what `make` makes of this program, made when it is first asked for: a function of the rules alone."""
+        made: _Made | None = self._made.get(make)
+        if made is None:
+            made = self._made[make] = make(self)
+        return made
 
     # --- instances
 

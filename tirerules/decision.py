@@ -188,11 +188,18 @@ class Decision(Frozen):
 
     # --- how the rest is made
 
-    def _make_notices(self) -> tuple[Notice, ...]:
-        from tirerules.engine.notices import Told, notices_of
+    @property
+    def told(self) -> Told:
+        """What its notices are made from."""
+        from tirerules.engine.notices import Told
 
         place = self._programs.place(self.row.codes, self.row.activity)
-        return notices_of(Told(self.evaluation, place.packs, place.rules, self._programs))
+        return Told(self.evaluation, place.packs, place.rules, self._programs)
+
+    def _make_notices(self) -> tuple[Notice, ...]:
+        from tirerules.engine.notices import notices_of
+
+        return notices_of(self.told)
 
     def _reasons_by(self, method: str, injury: int) -> Callable[[], tuple[Reason, ...]]:
         def reasons() -> tuple[Reason, ...]:

@@ -123,8 +123,10 @@ def geometry_of(evaluation: Evaluation) -> Iterator[Geometry]:
     lanes = ("injury", *program.methods)
     for number, injury in enumerate(evaluation.injuries):
         channel = injury.channel
+        if channel is None:
+            continue
         bands = [each for each in entries(evaluation, *lanes, injury=number) if each.instance.bit & program.bands]
-        if channel is None or not bands:
+        if not bands:
             continue
         figures = [(each.chosen, each.rule.name) for each in bands if each.applies]
         band, rule = min(((chosen.exact, name) for chosen, name in figures if isinstance(chosen, Quantity)), default=(None, ""))

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Make: TypeAlias = "Callable[[Told], Iterator[Notice]]"
 
-__all__ = ["NOTICES", "Told", "notices_of"]
+__all__ = ["NOTICES", "NoticeTables", "Told", "groups_of", "notices_of"]
 
 
 class Told:
@@ -52,43 +52,50 @@ class Told:
 
 def notices_of(told: Told) -> tuple[Notice, ...]:
     """Return every notice of a decision."""
+    return tuple(notice for _, notices in groups_of(told) for notice in notices)
+
+
+def groups_of(told: Told) -> Iterator[tuple[object, Sequence[Notice]]]:
+    """Yield the notices of a decision kind by kind.
+
+    With them comes a key, where all cases of the program with this key are told the same; else None.
+    """
     tables = told.evaluation.program.once(NoticeTables)
-    found: list[Notice] = []
     for make, rests_on in NOTICES:
-        found += make(told) if rests_on == "case" else tables.notices(make, rests_on, told)
-    return tuple(found)
+        if rests_on == "case":
+            yield None, tuple(make(told))
+        else:
+            key = tables.key(make, rests_on, told.evaluation)
+            notices = tables.get(key)
+            if notices is None:
+                if len(tables) >= tables.BOUND:
+                    tables.clear()
+                notices = tables[key] = tuple(make(told))
+            yield key, notices
 
 
-class NoticeTables:
-    """The notices that follow from the rules of one program, for each kind of them.
+class NoticeTables(dict):  # type: ignore[type-arg]  # what makes them and a mask -> notices
+    """The notices that follow from the rules of one program.
 
-    A table's key is the mask of the instances that the decision is told by (see `told_lanes`), as far as such a notice
-    speaks of them. INVARIANT: an entry is a function of the program alone; at most `BOUND` are kept of each kind.
+    The mask is that of the instances that the decision is told by (see `told_lanes`), as far as such a notice speaks of
+    them. INVARIANT: an entry is a function of the program alone; at most `BOUND` are kept, then all are made again.
     """
 
     BOUND = 1_000
-    __slots__ = ("_masks", "_tables", "_told")
+    __slots__ = ("_masks", "_told")
 
     def __init__(self, program: Program) -> None:
+        super().__init__()
         self._told = told_lanes(program, program.full)
         self._masks = {
             "places": 0,
             "evidence": program.where(lambda each: each.rule.source.evidence in _WEAK),
             "currency": program.where(lambda each: not each.rule.source.confirmed),
         }
-        self._tables: dict[Make, dict[int, tuple[Notice, ...]]] = {make: {} for make, _ in NOTICES}
 
-    def notices(self, make: Make, rests_on: str, told: Told) -> tuple[Notice, ...]:
-        """Return the notices of one kind."""
-        key = self.relevant(told.evaluation) & self._masks[rests_on]
-        table = self._tables[make]
-        notices = table.get(key)
-        if notices is None:
-            notices = tuple(make(told))
-            if len(table) >= self.BOUND:
-                table.clear()
-            table[key] = notices
-        return notices
+    def key(self, make: Make, rests_on: str, evaluation: Evaluation) -> tuple[Make, int]:
+        """Return what the notices of one kind follow from."""
+        return make, self.relevant(evaluation) & self._masks[rests_on]
 
     def relevant(self, evaluation: Evaluation) -> int:
         """Return the instances that a decision is told by and that may apply."""

@@ -1,0 +1,187 @@
+"""The texts of the reasons of one decision: pieces by instance and state, joined in the order in which they are told.
+
+What a program's rules say is encoded once (`ReasonPieces`); the subjects, the shown values and the figures that follow
+from the case are encoded for each decision (`Reasons`) and not kept.
+"""
+
+from __future__ import annotations
+
+from tirerules.engine.limits import LimitTables
+from tirerules.engine.program import bits_of
+from tirerules.packs.rule import Require
+from tirerules.record.pieces import measured, reason
+from tirerules.vocabulary import PAIRED
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from typing import Any, TypeAlias
+
+    from tirerules.engine.evaluator import Evaluation, Look
+    from tirerules.engine.own_rules import Gap
+    from tirerules.engine.program import Instance, Program
+    from tirerules.record.pieces import Measured, Reason, Text
+
+    #: What the subject and the shown value of a reason follow from, beside the look: the fact that is shown, the groups
+    #: by which its subject is labelled, the method where that matters, and whether it is on the repair that results.
+    Kind: TypeAlias = "tuple[str, tuple[str, ...], str | None, bool]"
+
+__all__ = ["ReasonPieces", "Reasons"]
+
+#: How an instance can be judged, in the order in which reasons are told: the outcome, and whether it applies.
+_STATES: tuple[tuple[str, bool | None], ...] = (
+    ("fails", True),
+    ("unknown", True),
+    ("unknown", None),
+    ("passes", True),
+    ("passes", None),
+)
+_COUNT = len(_STATES)
+#: Facts that are known of one method at a time.
+_BY_METHOD = ("method", "repair.method")
+
+
+class ReasonPieces:
+    """What is known of the reasons of a program before any case: `made` holds pieces by place and state of an instance.
+
+    `orders` maps the lane of a method (None: all that no method changes) to its limiting instances and, where no two of
+    their rules have one name, their bits and places in the order of these names. `kinds` has the kind of each instance.
+    INVARIANT: all of it is a function of the program.
+    """
+
+    __slots__ = ("kinds", "made", "orders", "program")
+
+    def __init__(self, program: Program) -> None:
+        self.program = program
+        self.kinds = tuple(_kind(each) for each in program.instances)
+        self.made: list[Reason | None] = [None] * (_COUNT * program.width)
+        lanes: dict[str | None, int] = {None: program.lanes[""] | program.lanes["injury"]}
+        lanes |= {method: program.lanes[method] for method in program.methods}
+        self.orders = {lane: self._order(mask & program.limiting) for lane, mask in lanes.items()}
+
+    def _order(self, some: int) -> tuple[int, tuple[tuple[int, int], ...] | None]:
+        listed = sorted((each for each in self.program.instances if each.bit & some), key=lambda each: each.rule.name)
+        unique = len({each.rule.name for each in listed}) == len(listed)
+        return some, tuple((each.bit, _COUNT * each.place) for each in listed) if unique else None
+
+    def pieces(self, number: int) -> Reason:
+        """Return the pieces for a place and a state, ``5 * place + state``, where no figure follows from the case."""
+        made = self.made[number]
+        if made is None:
+            instance = self.program.instances[number // _COUNT]
+            made = self.made[number] = _pieces(instance, number % _COUNT, instance.chosen, extended=False)
+        return made
+
+
+def _kind(instance: Instance) -> Kind:
+    groups = dict.fromkeys("pair" if fact in PAIRED else fact.partition(".")[0] for fact in instance.named)
+    method = instance.method if instance.mended or instance.fact in _BY_METHOD else None
+    return instance.fact, tuple(groups), method, instance.mended
+
+
+def _pieces(instance: Instance, state: int, chosen: Any, *, extended: bool) -> Reason:
+    rule, body = instance.rule, instance.rule.body
+    assert not isinstance(body, Require)  # INVARIANT: an instance with a fact limits something
+    outcome, applies = _STATES[state]
+    return reason(rule.name, body.fact, body.text(chosen), outcome, applies, extended, rule.says, rule.source)
+
+
+class Reasons:
+    """Makes the texts of the reasons of one decision."""
+
+    __slots__ = ("_evaluation", "_known", "_made", "_values", "figures")
+
+    def __init__(self, known: ReasonPieces, evaluation: Evaluation) -> None:
+        self._known, self._evaluation = known, evaluation
+        #: The figures that follow from this case, by place (see `LimitTables.figures`), and pieces with them.
+        self.figures = known.program.once(LimitTables).figures(evaluation)
+        self._made: dict[int, Reason] = {}
+        #: By look: what stands for a kind between the pieces.
+        self._values: dict[Look, dict[Kind, Measured]] = {}
+
+    def text(self, lane: str | None, looks: Iterable[Look], gaps: Sequence[Gap]) -> Text:
+        """Return the reasons of the instances of one lane (see `ReasonPieces.orders`), as judged for some looks."""
+        wanted, order = self._known.orders[lane]
+        found = [(look, relevant) for look in looks if (relevant := look.rules & wanted & ~look.mask)]
+        if gaps or order is None or len(found) > 1:
+            return self._sorted(found, gaps)
+        shown: list[str] = []
+        canonical: list[str] = []
+        if found:
+            self._in_order(*found[0], order, shown, canonical)
+        return f"[{''.join(shown)[2:]}]", f"[{''.join(canonical)[1:]}]"
+
+    def _in_order(
+        self, look: Look, relevant: int, order: Sequence[tuple[int, int]], shown: list[str], canonical: list[str]
+    ) -> None:
+        """Add the reasons of one look: those of each outcome stand by the name of the rule, as `order` does."""
+        made, kinds, figures = self._known.made, self._known.kinds, self.figures
+        values = self._values.setdefault(look, {})
+        for some, may, sure, perhaps in _outcomes(look, relevant, self._known.program.width):
+            if not some:
+                continue
+            for bit, number in order:
+                if some & bit:
+                    state = number + (perhaps if may & bit else sure)
+                    place = number // _COUNT
+                    pieces = self._pieces(state) if place in figures else made[state] or self._known.pieces(state)
+                    kind = kinds[place]
+                    value = values.get(kind) or self._value(look, kind, values)
+                    shown += (pieces[0], value[0], pieces[1])
+                    canonical += (pieces[2], value[1], pieces[3], value[2])
+
+    def _sorted(self, found: Sequence[tuple[Look, int]], gaps: Sequence[Gap]) -> Text:
+        """Return reasons by outcome, rule and subject; of several looks, or with gaps among them."""
+        program, kinds = self._known.program, self._known.kinds
+        rows: list[tuple[int, str, str, int, Reason, Measured]] = []
+        for look, relevant in found:
+            values = self._values.setdefault(look, {})
+            for first, (some, may, sure, perhaps) in enumerate(_outcomes(look, relevant, program.width)):
+                for place in bits_of(some):
+                    state = _COUNT * place + (perhaps if may >> place & 1 else sure)
+                    pieces = self._pieces(state) if place in self.figures else self._known.pieces(state)
+                    value = values.get(kinds[place]) or self._value(look, kinds[place], values)
+                    name = program.instances[place].rule.name
+                    rows.append((first, name, value[3], len(rows), pieces, value))
+        activity = self._evaluation.row.activity
+        for gap in gaps:
+            rule = gap.rule
+            pieces = reason(rule.name, rule.fact, "", "unknown", True, False, gap.says(activity), None)
+            value = measured(gap.label, gap.measured)
+            rows.append((1, rule.name, value[3], len(rows), pieces, value))
+        rows.sort()
+        shown = "".join([f"{pieces[0]}{value[0]}{pieces[1]}" for *_, pieces, value in rows])
+        canonical = "".join([f"{pieces[2]}{value[1]}{pieces[3]}{value[2]}" for *_, pieces, value in rows])
+        return f"[{shown[2:]}]", f"[{canonical[1:]}]"
+
+    def _pieces(self, number: int) -> Reason:
+        """Return the pieces for a place and a state, with the figure that follows from this case."""
+        made = self._made.get(number)
+        if made is None:
+            place, state = divmod(number, _COUNT)
+            chosen, _, extended = self.figures[place]
+            made = self._made[number] = _pieces(
+                self._known.program.instances[place], state, chosen, extended=extended
+            )
+        return made
+
+    def _value(self, look: Look, kind: Kind, values: dict[Kind, Measured]) -> Measured:
+        fact, groups, method, mended = kind
+        subject = self._evaluation.of(look, method)
+        if mended and method is not None:
+            subject = subject.mended(method)
+        label = ", ".join([label for group, label in subject.labels.items() if group in groups])
+        value = values[kind] = measured(label, subject.shown(fact))
+        return value
+
+
+def _outcomes(look: Look, relevant: int, width: int) -> tuple[tuple[int, int, int, int], ...]:
+    """Return the instances of a look by outcome, in the order in which reasons are told.
+
+    With each mask of instances stand that of those that may not apply, and the states of what surely and perhaps does.
+    """
+    mask = look.mask
+    may = mask >> width
+    missed = relevant & mask >> 2 * width
+    unsure = missed & (may | mask >> 3 * width)
+    return (missed ^ unsure, 0, 0, 0), (unsure, may, 1, 2), (relevant ^ missed, may, 3, 4)

@@ -8,7 +8,7 @@ equals what `json` writes of the whole.
 from __future__ import annotations
 
 from tirerules.packs.rule import RELATIONS
-from tirerules.plain_json import CANONICAL, ENCODE
+from tirerules.plain_json import CANONICAL, ENCODE, QUOTED
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -25,15 +25,18 @@ if TYPE_CHECKING:
     #: Subject and measure of a reason: both as shown, the measure canonical, the subject canonical, the bare subject.
     Measured: TypeAlias = "tuple[str, str, str, str]"
 
-__all__ = ["block", "encoded", "limits", "listed", "measured", "reason"]
+__all__ = ["block", "encoded", "limits", "listed", "measured", "quoted", "reason"]
 
 
 def encoded(value: Any) -> Text:
     """Return the text of any JSON value."""
-    shown = ENCODE(value)
-    if isinstance(value, str) and value.isascii() and value.isprintable():
-        return shown, shown
-    return shown, CANONICAL(value)
+    return ENCODE(value), CANONICAL(value)
+
+
+def quoted(text: str) -> Text:
+    """Return the text of a text."""
+    shown = QUOTED(text)
+    return shown, shown if text.isascii() and text.isprintable() else CANONICAL(text)
 
 
 def block(parts: Mapping[str, Text]) -> Text:
@@ -80,11 +83,11 @@ def measured(subject: str, measure: str) -> Measured:
     """Return what stands between the pieces of a reason; either may be empty."""
     shown = canonical = end = ""
     if subject:
-        text = encoded(subject)
-        shown, end = f', "subject": {text[0]}', f',"subject":{text[1]}'
+        shown, end = quoted(subject)
+        shown, end = f', "subject": {shown}', f',"subject":{end}'
     if measure:
-        text = encoded(measure)
-        shown, canonical = f'{shown}, "measured": {text[0]}', f',"measured":{text[1]}'
+        text, canonical = quoted(measure)
+        shown, canonical = f'{shown}, "measured": {text}', f',"measured":{canonical}'
     return shown, canonical, f"{end}}}", subject
 
 

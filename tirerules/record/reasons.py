@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     #: What the subject and the shown value of a reason follow from, beside the look: the fact that is shown, the groups
     #: by which its subject is labelled, the method where that matters, and whether it is on the repair that results.
     Kind: TypeAlias = "tuple[str, tuple[str, ...], str | None, bool]"
+    #: Who is told of, and the instances of a look by outcome.
+    Judged: TypeAlias = "tuple[_Told, tuple[int, int, int, int]]"
 
 __all__ = ["ReasonPieces", "Reasons"]
 
@@ -37,6 +39,8 @@ _STATES: tuple[tuple[str, bool | None], ...] = (
     ("passes", None),
 )
 _COUNT = len(_STATES)
+#: By outcome, in the order of telling: the states of what surely applies, and of what only may.
+_STATES_OF = ((0, 0), (1, 2), (3, 4))
 #: Facts that are known of one method at a time.
 _BY_METHOD = ("method", "repair.method")
 
@@ -86,63 +90,106 @@ def _pieces(instance: Instance, state: int, chosen: Any, *, extended: bool) -> R
     return reason(rule.name, body.fact, body.text(chosen), outcome, applies, extended, rule.says, rule.source)
 
 
+class _Told:
+    """Who reasons are told of, and what stands for each kind between the pieces of its reasons."""
+
+    __slots__ = ("_evaluation", "_look", "_subject", "values")
+
+    def __init__(self, evaluation: Evaluation, look: Look) -> None:
+        self._evaluation, self._look, self._subject = evaluation, look, evaluation.of(look)
+        self.values: dict[Kind, Measured] = {}
+
+    def value(self, kind: Kind) -> Measured:
+        """Return the subject and the shown value of reasons of one kind."""
+        fact, groups, method, mended = kind
+        subject = self._subject
+        if method is not None:
+            subject = subject.mended(method) if mended else self._evaluation.of(self._look, method)
+        label = ", ".join([label for group, label in subject.labels.items() if group in groups])
+        value = self.values[kind] = measured(label, subject.shown(fact))
+        return value
+
+
 class Reasons:
     """Makes the texts of the reasons of one decision."""
 
-    __slots__ = ("_evaluation", "_known", "_made", "_values", "figures")
+    __slots__ = ("_evaluation", "_known", "_made", "_told", "figures")
 
     def __init__(self, known: ReasonPieces, evaluation: Evaluation) -> None:
         self._known, self._evaluation = known, evaluation
         #: The figures that follow from this case, by place (see `LimitTables.figures`), and pieces with them.
         self.figures = known.program.once(LimitTables).figures(evaluation)
         self._made: dict[int, Reason] = {}
-        #: By look: what stands for a kind between the pieces.
-        self._values: dict[Look, dict[Kind, Measured]] = {}
+        self._told: dict[tuple[int, int | None, int | None], _Told] = {}
 
     def text(self, lane: str | None, looks: Iterable[Look], gaps: Sequence[Gap]) -> Text:
         """Return the reasons of the instances of one lane (see `ReasonPieces.orders`), as judged for some looks."""
         wanted, order = self._known.orders[lane]
-        found = [(look, relevant) for look in looks if (relevant := look.rules & wanted & ~look.mask)]
-        if gaps or order is None or len(found) > 1:
+        found = [
+            (self._of(look), _outcomes(look, relevant, self._known.program.width))
+            for look in looks
+            if (relevant := look.rules & wanted & ~look.mask)
+        ]
+        if gaps or order is None:
             return self._sorted(found, gaps)
         shown: list[str] = []
         canonical: list[str] = []
-        if found:
-            self._in_order(*found[0], order, shown, canonical)
+        for outcome in range(3):
+            self._in_order(found, outcome, order, shown, canonical)
         return f"[{''.join(shown)[2:]}]", f"[{''.join(canonical)[1:]}]"
 
+    def _of(self, look: Look) -> _Told:
+        """Return who is told of; looks of one injury, repair and pair, by other rules, share it."""
+        key = id(look.injured), look.repair, look.pair
+        told = self._told.get(key)
+        if told is None:
+            told = self._told[key] = _Told(self._evaluation, look)
+        return told
+
     def _in_order(
-        self, look: Look, relevant: int, order: Sequence[tuple[int, int]], shown: list[str], canonical: list[str]
+        self,
+        found: Sequence[Judged],
+        outcome: int,
+        order: Sequence[tuple[int, int]],
+        shown: list[str],
+        canonical: list[str],
     ) -> None:
-        """Add the reasons of one look: those of each outcome stand by the name of the rule, as `order` does."""
+        """Add the reasons of one outcome by the name of the rule, as `order` stands; of one rule, by the subject."""
         made, kinds, figures = self._known.made, self._known.kinds, self.figures
-        values = self._values.setdefault(look, {})
-        for some, may, sure, perhaps in _outcomes(look, relevant, self._known.program.width):
-            if not some:
-                continue
-            for bit, number in order:
-                if some & bit:
-                    state = number + (perhaps if may & bit else sure)
-                    place = number // _COUNT
-                    pieces = self._pieces(state) if place in figures else made[state] or self._known.pieces(state)
-                    kind = kinds[place]
-                    value = values.get(kind) or self._value(look, kind, values)
+        sure, perhaps = _STATES_OF[outcome]
+        parts = [(told, outcomes[outcome], outcomes[3]) for told, outcomes in found if outcomes[outcome]]
+        every = 0
+        for _, some, _ in parts:
+            every |= some
+        if not every:
+            return
+        for bit, number in order:
+            if every & bit:
+                place = number // _COUNT
+                kind = kinds[place]
+                rows = []
+                for told, some, may in parts:
+                    if some & bit:
+                        state = number + (perhaps if may & bit else sure)
+                        pieces = self._pieces(state) if place in figures else made[state] or self._known.pieces(state)
+                        rows.append((told.values.get(kind) or told.value(kind), pieces))
+                if len(rows) > 1:
+                    rows.sort(key=_subject)
+                for value, pieces in rows:
                     shown += (pieces[0], value[0], pieces[1])
                     canonical += (pieces[2], value[1], pieces[3], value[2])
 
-    def _sorted(self, found: Sequence[tuple[Look, int]], gaps: Sequence[Gap]) -> Text:
-        """Return reasons by outcome, rule and subject; of several looks, or with gaps among them."""
+    def _sorted(self, found: Sequence[Judged], gaps: Sequence[Gap]) -> Text:
+        """Return reasons by outcome, rule and subject, where gaps stand among them or names do not tell rules apart."""
         program, kinds = self._known.program, self._known.kinds
         rows: list[tuple[int, str, str, int, Reason, Measured]] = []
-        for look, relevant in found:
-            values = self._values.setdefault(look, {})
-            for first, (some, may, sure, perhaps) in enumerate(_outcomes(look, relevant, program.width)):
-                for place in bits_of(some):
-                    state = _COUNT * place + (perhaps if may >> place & 1 else sure)
+        for told, outcomes in found:
+            for outcome, (sure, perhaps) in enumerate(_STATES_OF):
+                for place in bits_of(outcomes[outcome]):
+                    state = _COUNT * place + (perhaps if outcomes[3] >> place & 1 else sure)
                     pieces = self._pieces(state) if place in self.figures else self._known.pieces(state)
-                    value = values.get(kinds[place]) or self._value(look, kinds[place], values)
-                    name = program.instances[place].rule.name
-                    rows.append((first, name, value[3], len(rows), pieces, value))
+                    value = told.values.get(kinds[place]) or told.value(kinds[place])
+                    rows.append((outcome, program.instances[place].rule.name, value[3], len(rows), pieces, value))
         activity = self._evaluation.row.activity
         for gap in gaps:
             rule = gap.rule
@@ -160,28 +207,18 @@ class Reasons:
         if made is None:
             place, state = divmod(number, _COUNT)
             chosen, _, extended = self.figures[place]
-            made = self._made[number] = _pieces(
-                self._known.program.instances[place], state, chosen, extended=extended
-            )
+            made = self._made[number] = _pieces(self._known.program.instances[place], state, chosen, extended=extended)
         return made
 
-    def _value(self, look: Look, kind: Kind, values: dict[Kind, Measured]) -> Measured:
-        fact, groups, method, mended = kind
-        subject = self._evaluation.of(look, method)
-        if mended and method is not None:
-            subject = subject.mended(method)
-        label = ", ".join([label for group, label in subject.labels.items() if group in groups])
-        value = values[kind] = measured(label, subject.shown(fact))
-        return value
+
+def _subject(row: tuple[Measured, Reason]) -> str:
+    return row[0][3]
 
 
-def _outcomes(look: Look, relevant: int, width: int) -> tuple[tuple[int, int, int, int], ...]:
-    """Return the instances of a look by outcome, in the order in which reasons are told.
-
-    With each mask of instances stand that of those that may not apply, and the states of what surely and perhaps does.
-    """
+def _outcomes(look: Look, relevant: int, width: int) -> tuple[int, int, int, int]:
+    """Return the instances of a look that fail, that are open, that pass, and those that may not apply."""
     mask = look.mask
     may = mask >> width
     missed = relevant & mask >> 2 * width
     unsure = missed & (may | mask >> 3 * width)
-    return (missed ^ unsure, 0, 0, 0), (unsure, may, 1, 2), (relevant ^ missed, may, 3, 4)
+    return missed ^ unsure, unsure, relevant ^ missed, may

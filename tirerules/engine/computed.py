@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Answer", "Figure", "answer"]
 
+_NO_WORDS: frozenset[str] = frozenset()
+
 
 class Answer:
     """How a body fares: whether it is satisfied, what it demands here, and the facts that could settle it.
@@ -64,7 +66,8 @@ def admits(constraint: Constraint, value: Any) -> bool | None:
     """Whether a number satisfies a bound wherever it lies; None where that, or the number, is unknown."""
     if value is None or value is ABSENT:
         return None
-    test = Strictest(constraint, None) if isinstance(constraint, Ceiling) else Strictest.of(constraint)
+    under = isinstance(constraint, Ceiling)
+    test = Strictest(constraint if under else None, None if under else constraint, None, _NO_WORDS)  # type: ignore[arg-type]
     return admits_span(test, span_of(value))
 
 

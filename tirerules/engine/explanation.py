@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tirerules.engine.entries import entries
-from tirerules.engine.limits import standing, steps_of, told_lanes
+from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Geometry, Outcome, Reason, Requirement
 from tirerules.packs.rule import Require
 from tirerules.quantities import Quantity
@@ -119,24 +119,28 @@ def _requirement(step: str, found: Sequence[Standing]) -> Requirement:
 
 def geometry_of(evaluation: Evaluation) -> Iterator[Geometry]:
     """Yield where each injury lies that was measured from the center line, against the narrowest band of any method."""
-    program = evaluation.program
-    lanes = ("injury", *program.methods)
+    program, figures = evaluation.program, None
     for number, injury in enumerate(evaluation.injuries):
-        channel = injury.channel
-        if channel is None:
+        if injury.channel is None:
             continue
-        bands = [each for each in entries(evaluation, *lanes, injury=number) if each.instance.bit & program.bands]
+        bands = sure = 0
+        for look in evaluation.looks:
+            if look.injury == number:
+                some = look.rules & program.bands & ~look.mask
+                bands, sure = bands | some, sure | some & ~(look.mask >> program.width)
         if not bands:
             continue
-        figures = [(each.chosen, each.rule.name) for each in bands if each.applies]
-        band, rule = min(((chosen.exact, name) for chosen, name in figures if isinstance(chosen, Quantity)), default=(None, ""))
-        faces = channel.faces()
+        if figures is None:
+            figures = program.once(LimitTables).figures(evaluation)
+        known = [(each.chosen, each.rule.name) for each in standing(program, (sure, sure), figures)]
+        band, rule = min(((chosen, name) for chosen, name in known if isinstance(chosen, Quantity)), default=(None, ""))
+        faces = injury.channel.faces()
         yield Geometry(
-            injury=number + 1,
-            offset=str(injury["injury.from_centerline"]),
-            outer=faces.outer.high,
-            inner=faces.inner.high,
-            band=band,
-            rule=rule,
-            known=channel.bounded,
+            number + 1,
+            str(injury["injury.from_centerline"]),
+            faces.outer.high,
+            faces.inner.high,
+            None if band is None else band.exact,
+            rule,
+            injury.channel.bounded,
         )

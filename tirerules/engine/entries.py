@@ -7,7 +7,7 @@ requirements, notices, questions.
 from __future__ import annotations
 
 from tirerules.engine.computed import answer
-from tirerules.engine.program import bits_of
+from tirerules.engine.kernel import bits_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

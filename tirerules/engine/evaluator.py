@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
 from tirerules.engine.computed import answer
-from tirerules.engine.kernel import INTS, UNDETERMINED, WITHIN, best, judge, outcome
+from tirerules.engine.kernel import INTS, UNDETERMINED, WITHIN, best, bits_of, judge, outcome
 from tirerules.engine.needs import needs_of
-from tirerules.engine.own_rules import OWN_RULES, Gap
+from tirerules.engine.own_rules import Gap
 from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
-from tirerules.engine.program import bits_of
 from tirerules.engine.subjects import Known, Subject, asked_instead, known_tire
 from tirerules.quantities import Measured
-from tirerules.vocabulary import FACTS, ZONE_EVIDENCE
+from tirerules.vocabulary import ZONE_EVIDENCE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -29,10 +28,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Evaluation", "Judged", "Look", "Method"]
 
-_UNLISTED = dict.fromkeys(
-    (fact.name for fact in FACTS.values() if fact.group == "repair"), ("earlier_repairs",)
-)
-_COUNT = TIRE["repairs.count"]
+#: An earlier repair of which nothing is known: that of a list which is not recorded.
+_UNLISTED = Known(REPAIR, list(REPAIR.nothing), "earlier repair 1")
+_UNLISTED.instead = dict.fromkeys(REPAIR, ("earlier_repairs",))
+_COUNT, _GRID, _REPAIR_OFFSET = TIRE["repairs.count"], TIRE["tire.tread_grid"], REPAIR["repair.from_centerline"]
 
 
 class Judged:
@@ -84,11 +83,12 @@ class Evaluation:
         "judged",
         "leading",
         "looks",
-        "masks",
+        "mask",
         "methods",
         "pairs",
         "program",
         "relevant",
+        "repair_masks",
         "repairs",
         "row",
         "sure",
@@ -109,11 +109,11 @@ class Evaluation:
         self.repairs = self._listed(measured_zones)
         self.pairs = self._paired()
         # What a measure or a unit makes special is worked out; of most cases nothing is.
-        self._special = bool(
-            self.tire["tire.tread_grid"] is not None
-            or row.unit is not None
-            or any(isinstance(each["injury.reach"], Measured) for each in self.injuries)
-            or any(isinstance(each["repair.reach"], Measured) for each in self.repairs)
+        self._special = (
+            row.unit is not None
+            or self.tire.values[_GRID] is not None
+            or any([each.channel is not None for each in self.injuries])
+            or any([each.values[_REPAIR_OFFSET] is not None for each in self.repairs])
         )
         self.looks: list[Look] = []
         self.judged: list[Judged] = []
@@ -132,10 +132,8 @@ class Evaluation:
 
     def _listed(self, measured_zones: bool) -> list[Known]:
         """Return what is known of each earlier repair; of a list that is not recorded, of one."""
-        if self.row.repairs is None:
-            unlisted = Known(REPAIR, list(REPAIR.nothing), "earlier repair 1")
-            unlisted.instead = _UNLISTED
-            return [unlisted]
+        if not self.row.repairs:
+            return [_UNLISTED] if self.row.repairs is None else []
         repairs = [
             placed_repair(each, f"earlier repair {number}", self.tire, measured_zones)
             for number, each in enumerate(self.row.repairs, start=1)
@@ -145,16 +143,16 @@ class Evaluation:
                 self._locate_repair(repair)
         return repairs
 
-    def _paired(self) -> list[PairKnown | None]:
+    def _paired(self) -> list[PairKnown]:
         """Return what is known of each pair of repairs, where there are pairs and rules on them."""
         injuries, repairs = self.row.injuries or (), self.row.repairs or ()
         if not self.program.each_pair or len(injuries) + len(repairs) < 2:
-            return [None]
+            return []
         from tirerules.engine.pairs import known_pairs, spots
 
         total = self.row.total
         unlisted = total is None or total < (self.row.tire[_COUNT] or 0)
-        return list(known_pairs(spots(injuries, repairs), self.tire, unlisted))
+        return known_pairs(spots(injuries, repairs), self.tire, unlisted)
 
     # --- what is known of them, as masks
 
@@ -190,41 +188,56 @@ class Evaluation:
 
     def _judge(self) -> None:
         program = self.program
-        tire = program.constant | self._mask_of(program.of_tire, self.tire)
-        self.masks = (tire, [self._mask_of(program.of_repair, each) for each in self.repairs] if program.each_repair else [])
+        tire = program.constant
+        values = self.tire.values
+        # Where there are no pairs, what the case states of all repairs is all that is known of any two of them.
+        for place, table in program.of_tire if self.pairs else program.of_tire_and_pairs:
+            tire |= table[values[place]]
+        self.mask = tire
+        if not program.each_repair:
+            self.repair_masks = ()
+        elif self.row.repairs is None:
+            self.repair_masks = (program.unlisted,)
+        else:
+            self.repair_masks = tuple([self._mask_of(program.of_repair, each) for each in self.repairs])
         rules = program.lanes[""]
         if not self.injuries:
             self.judged.append(Judged())
             self._look(tire, rules, None, None)
         for number, injury in enumerate(self.injuries):
             self.judged.append(Judged())
+            if injury.channel is None:
+                self._look(tire | self._mask_of(program.of_injury, injury), program.by_injury[number > 0], number, injury)
+                continue
             for known, some in self._located(tire, number, injury):
                 mask = tire | self._mask_of(program.of_injury, known)
-                self._look(mask, (rules if number == 0 else 0) & some | program.full & ~program.lanes[""] & some, number, known)
-        self.relevant = self.sure = 0
-        for judged in self.judged:
+                self._look(mask, program.by_injury[number > 0] & some, number, known)
+        first, *others = self.judged
+        self.relevant, self.sure = first.relevant, first.sure
+        for judged in others:
             self.relevant |= judged.relevant
             self.sure |= judged.sure
 
     def _look(self, mask: int, rules: int, injury: int | None, injured: Known | None) -> None:
         """Judge the tire with an injury, and that with each earlier repair and each pair of repairs."""
         program = self.program
-        for repair, of_repair in ((None, 0), *enumerate(self.masks[1])):
-            asked = rules & (program.each_repair if repair is not None else program.full & ~program.each_repair)
-            if not asked:
+        # The first repair is judged with what reads no repair: its bits are in the masks of other instances alone.
+        once = rules & ~program.each_repair
+        looks = [(mask, once, None)]
+        for repair, of_repair in enumerate(self.repair_masks):
+            looks[repair:] = [(mask | of_repair, rules if repair == 0 else rules & program.each_repair, repair)]
+        for known, asked, repair in looks:
+            if not self.pairs:
+                if asked:
+                    self._add(known, asked, injury, injured, repair, None)
                 continue
-            once, each_pair = asked & ~program.each_pair, asked & program.each_pair
-            if once:
-                self._add(mask | of_repair, once, injury, injured, repair, None)
-            if each_pair:
-                stated = self._stated()
-                for pair, known in enumerate(self.pairs):
-                    some = each_pair if known is None else each_pair & ~stated
-                    if some:
-                        number = None if known is None else pair
-                        self._add(mask | of_repair | self._pair_mask(known), some, injury, injured, repair, number)
-                if self.pairs[0] is not None and each_pair & stated:
-                    self._add(mask | of_repair | self._pair_mask(None), each_pair & stated, injury, injured, repair, None)
+            stated = self._stated()
+            if asked & (stated | ~program.each_pair):
+                some = asked & (stated | ~program.each_pair)
+                self._add(known | self._pair_mask(None), some, injury, injured, repair, None)
+            some = asked & program.each_pair & ~stated
+            for number, pair in enumerate(self.pairs if some else ()):
+                self._add(known | self._pair_mask(pair), some, injury, injured, repair, number)
 
     def _stated(self) -> int:
         """Return the instances on pairs to which the case states all that they ask of pairs."""
@@ -234,17 +247,20 @@ class Evaluation:
     def _add(
         self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
     ) -> None:
-        width = self.program.width
         look = Look(mask, rules, injury, injured, repair, pair)
         if self._special:
             look.mask = mask = self._computed_by_method(look)
-        relevant, sure, failing, unsure = judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules)
+        relevant, sure, failing, unsure = self._planes(mask, rules)
         judged = self.judged[-1]
         judged.relevant |= relevant
         judged.sure |= sure
         judged.failing |= failing
         judged.unsure |= unsure
         self.looks.append(look)
+
+    def _planes(self, mask: int, rules: int) -> tuple[int, int, int, int]:
+        width = self.program.width
+        return judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules)
 
     def _computed_by_method(self, look: Look) -> int:
         mask = self._computed(look.mask, look.rules & (self.program.lanes[""] | self.program.lanes["injury"]), lambda: self.of(look))
@@ -283,7 +299,7 @@ class Evaluation:
         applies, missed, wanted = 0, 0, dict[str, None]()
         for each, rules in self._around(mask, bands):
             each = self._computed(each, rules, lambda: subject)
-            _, sure, failing, unsure = judge(each, each >> width, each >> 2 * width, each >> 3 * width, rules)
+            _, sure, failing, unsure = self._planes(each, rules)
             applies, missed = applies | sure & program.proving, missed | failing | unsure
             for place in bits_of(unsure):
                 needs, _ = needs_of(program.instances[place], subject, each, width, self.row.unit)
@@ -294,23 +310,25 @@ class Evaluation:
         if not missed:
             known.put(zone, "crown", "crown (by measurement)")
             return True
-        known.instead[zone] = (zone, *[fact for fact in wanted if fact != zone])
+        known.ask(zone, (zone, *[fact for fact in wanted if fact != zone]))
         return False
 
     def _around(self, mask: int, rules: int) -> Iterator[tuple[int, int]]:
         """Yield what is known with each earlier repair and each pair, and the instances that are judged there."""
         program = self.program
-        for of_repair, asked in ((0, rules & ~program.each_repair), *((each, rules & program.each_repair) for each in self.masks[1])):
-            if asked & ~program.each_pair:
-                yield mask | of_repair, asked & ~program.each_pair
-            if asked & program.each_pair:
-                for pair in self.pairs:
-                    yield mask | of_repair | self._pair_mask(pair), asked & program.each_pair
+        listed = ((each, rules & program.each_repair) for each in self.repair_masks)
+        for of_repair, asked in ((0, rules & ~program.each_repair), *listed):
+            once = asked if not self.pairs else asked & ~program.each_pair
+            if once:
+                yield mask | of_repair, once
+            for pair in self.pairs if asked & ~once else ():
+                yield mask | of_repair | self._pair_mask(pair), asked & ~once
 
     def _locate_repair(self, repair: Known) -> None:
         program = self.program
-        mask = program.constant | self._mask_of(program.of_tire, self.tire) | self._mask_of(program.of_repair, repair)
-        self.masks, self.pairs, self._special = (mask, [0]), [None], True
+        tire = self._mask_of(program.of_tire_and_pairs, self.tire)
+        mask = program.constant | tire | self._mask_of(program.of_repair, repair)
+        self.repair_masks, self.pairs, self._special = (0,), [], True
         self._prove(repair, mask, program.repair_bands, Subject(self.tire, self.instead, None, repair))
 
     # --- the conclusion
@@ -321,18 +339,18 @@ class Evaluation:
         self.gaps: list[Gap] = []
         self.gaps_by: dict[tuple[int, str], list[Gap]] = {}
         of_injury: list[list[Gap]] = [[] for _ in self.injuries]
-        for rule in OWN_RULES:
+        for rule in program.own_rules:
             if rule.of == "tire":
-                self.gaps += [Gap(rule, *found) for found in rule.test(self)]
+                for found in rule.test(self):
+                    self.gaps.append(Gap(rule, *found))
             elif rule.of == "injury":
                 for number, gaps in enumerate(of_injury):
                     gaps += [Gap(rule, *found) for found in rule.test(self, number)]
             else:
                 for number in range(len(self.injuries)):
                     for method in program.methods:
-                        found_ = [Gap(rule, *found) for found in rule.test(self, number, method)]
-                        if found_:
-                            self.gaps_by.setdefault((number, method), []).extend(found_)
+                        for found in rule.test(self, number, method):
+                            self.gaps_by.setdefault((number, method), []).append(Gap(rule, *found))
         first = self.judged[0]
         whole = outcome(INTS, first.failing & lanes[""], first.unsure & lanes[""], bool(self.gaps))
         self.methods: list[Method] = []
@@ -393,6 +411,6 @@ class Evaluation:
 
     def of_repair(self, number: int, rules: int) -> tuple[int, int]:
         """Return which of some instances surely apply to an earlier repair, and which may."""
-        mask = self.masks[0] | (self.masks[1][number] if self.masks[1] else 0)
+        mask = self.mask | (self.repair_masks[number] if self.repair_masks else 0)
         relevant = rules & ~mask
         return relevant & ~(mask >> self.program.width), relevant

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 else:
     Judged = tuple
 
-__all__ = ["INTS", "OUTSIDE", "UNDETERMINED", "WITHIN", "Judged", "Lanes", "best", "judge", "outcome", "worst"]
+__all__ = ["INTS", "OUTSIDE", "UNDETERMINED", "WITHIN", "Judged", "Lanes", "best", "bits_of", "judge", "outcome", "worst"]
 
 #: Verdicts, so ordered that "all of" is the least and "any of" the greatest.
 OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2
@@ -87,3 +87,13 @@ def best(lanes: Lanes, verdicts: Sequence[Any]) -> tuple[Any, Any]:
         way = lanes.where(each > found, number, way)
         found = lanes.most(found, each)
     return found, way
+
+
+def bits_of(mask: int) -> list[int]:
+    """Return the places of the bits of a mask, lowest first."""
+    places = []
+    while mask:
+        lowest = mask & -mask
+        places.append(lowest.bit_length() - 1)
+        mask ^= lowest
+    return places

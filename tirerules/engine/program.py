@@ -14,8 +14,9 @@ from __future__ import annotations
 
 from itertools import product
 
-from tirerules.engine.tables import Reader, Table
 from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.own_rules import OWN_RULES
+from tirerules.engine.tables import Reader, Table
 from tirerules.packs.rule import Counted, Limit, Permit, Prohibit, Relative, Require
 from tirerules.strictest.bounds import Strictest
 from tirerules.vocabulary import FACTS, IMPLIES, JUDGES_REPAIRS, NO_HIGHWAY, PAIRED, Activity, Kind, settles
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from tirerules.quantities import Quantity
     from tirerules.strictest.bounds import Constraint
 
-__all__ = ["Instance", "Program", "bits_of"]
+__all__ = ["Instance", "Program"]
 
 REGROOVED = "tire.regrooved"
 #: Beyond this many combinations of unknown words, a gap in the rules is not looked for: it is taken to exist.
@@ -85,16 +86,6 @@ class Instance:
         return not (self.rule.overlay or self.rule.contradicts) and self.rule.source.evidence != "memory"
 
 
-def bits_of(mask: int) -> list[int]:
-    """Return the places of the bits of a mask, lowest first."""
-    places = []
-    while mask:
-        lowest = mask & -mask
-        places.append(lowest.bit_length() - 1)
-        mask ^= lowest
-    return places
-
-
 class Program:
     """Rules as instances, and what is known of them before any case."""
 
@@ -125,11 +116,19 @@ class Program:
         self._lay_out()
         self.tables = self._tables()
         self.of_tire, self.of_injury, self.of_repair = (self._looks(layout) for layout in (TIRE, INJURY, REPAIR))
+        of_pairs = tuple((TIRE[fact], table) for fact, table in self.tables.items() if fact in PAIRED)
+        self.of_tire_and_pairs = (*self.of_tire, *of_pairs)
+        #: What is known of an earlier repair of which nothing is.
+        self.unlisted = 0
+        for _, table in self.of_repair:
+            self.unlisted |= table[None]
         self.paired_tables = {fact: table for fact, table in self.tables.items() if fact in PAIRED}
         self.judging = self._judging()
         #: Facts that somebody reads in a condition.
         self.tested = frozenset(condition.fact for rule in self.rules for condition in rule.conditions)
         self._covers: dict[tuple[str, ...], Cover | None] = {}
+        #: The engine's own rules that can find something here.
+        self.own_rules = tuple(rule for rule in OWN_RULES if rule.concerns(self))
 
     # --- instances
 
@@ -164,6 +163,8 @@ class Program:
         self.full = (1 << self.width) - 1
         self.limiting = self.where(lambda each: bool(each.fact))
         self.lanes = {lane: self.where(lambda each, lane=lane: each.lane == lane) for lane in ("", "injury", *self.methods)}
+        #: What is judged with the first injury, and with any other: the tire is judged once.
+        self.by_injury = (self.full, self.full & ~self.lanes[""])
         mended = self.where(lambda each: each.mended)
         #: Judged once for each earlier repair; once for each pair of repairs.
         self.each_repair = self.where(lambda each: "repair" in each.rule.groups) & ~mended
@@ -179,7 +180,9 @@ class Program:
         self.repair_bands = self.where(lambda each: each.band and each.fact == "repair.reach")
         self.proving = self.where(lambda each: each.band and not each.rule.overlay and each.rule.source.evidence != "memory")
         self.computed = tuple(each for each in self.instances if each.relative or each.counted or each.rule.up_to)
-        self.size_guards = self.guards("injury.diameter")
+        guards = self.guards("injury.diameter")
+        #: Method -> the ceilings on an injury's size that speak for it.
+        self.size_guards = {method: guards & (self.lanes["injury"] | self.lanes[method]) for method in self.methods}
         self.repair_guards = self.guards("repair.diameter") & self.each_repair & self.lanes[""]
         self.judges_repairs = self.activity in JUDGES_REPAIRS
         #: Place -> the floors on tread that speak for it.

@@ -53,6 +53,10 @@ def shown(value: Any) -> str:
     return str(value)
 
 
+#: Nothing is shown, or asked for, in the place of any fact.
+_NONE: Mapping[str, Any] = {}
+
+
 class Known:
     """What is known of the tire, of an injury or of a repair: a value for each fact of a layout.
 
@@ -61,11 +65,12 @@ class Known:
     """
 
     __slots__ = ("channel", "instead", "label", "layout", "stated_depth", "texts", "values")
+    texts: Mapping[str, str]
+    instead: Mapping[str, tuple[str, ...]]
 
     def __init__(self, layout: Layout, values: list[Any], label: str = "") -> None:
         self.layout, self.values, self.label = layout, values, label
-        self.texts: dict[str, str] = {}
-        self.instead: dict[str, tuple[str, ...]] = {}
+        self.texts = self.instead = _NONE
         self.channel: Channel | None = None
         #: Whether the smallest tread depth is stated, not only that of the readings of a grid.
         self.stated_depth = True
@@ -77,12 +82,16 @@ class Known:
         """State a fact, and how it is shown where that is not its value."""
         self.values[self.layout[fact]] = value
         if text is not None:
-            self.texts[fact] = text
+            self.texts = {**self.texts, fact: text}
+
+    def ask(self, fact: str, instead: tuple[str, ...]) -> None:
+        """State what to ask for in the place of a fact."""
+        self.instead = {**self.instead, fact: instead}
 
     def copy(self) -> Known:
         """Return the same, to be changed."""
         copied = Known(self.layout, list(self.values), self.label)
-        copied.texts, copied.instead, copied.channel = dict(self.texts), dict(self.instead), self.channel
+        copied.texts, copied.instead, copied.channel = self.texts, self.instead, self.channel
         return copied
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
 from tirerules.engine.computed import answer
-from tirerules.engine.kernel import INTS, UNDETERMINED, WITHIN, best, bits_of, judge, outcome
+from tirerules.engine.kernel import INTS, UNDETERMINED, best, bits_of, judge, outcome
 from tirerules.engine.needs import needs_of
 from tirerules.engine.own_rules import Gap
 from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
@@ -70,21 +70,18 @@ class Evaluation:
     """What the rules of a program say of one case.
 
     `judged` has an entry for each injury, the first of which holds the tire as well; `looks` the subjects in the order
-    in which they were judged. `gaps` are those of the tire and the injuries; `gaps_by` those of a method, by the number
-    of the injury and the name of the method.
+    in which they were judged.
     """
 
     __slots__ = (
         "_instead",
         "_special",
-        "gaps",
-        "gaps_by",
+        "_gaps",
         "injuries",
         "judged",
-        "leading",
         "looks",
         "mask",
-        "methods",
+        "outcomes",
         "pairs",
         "program",
         "relevant",
@@ -116,6 +113,8 @@ class Evaluation:
             or any([each.values[_REPAIR_OFFSET] is not None for each in self.repairs])
         )
         self.looks: list[Look] = []
+        #: What the engine's own rules find: of the tire, of an injury by number, or of both with a method.
+        self._gaps: dict[tuple[Any, ...], list[Gap]] = {}
         self.judged: list[Judged] = []
         self._judge()
         self._conclude()
@@ -334,45 +333,73 @@ class Evaluation:
     # --- the conclusion
 
     def _conclude(self) -> None:
-        """Set the verdict, the methods, the gaps and the leading method."""
-        program, lanes = self.program, self.program.lanes
-        self.gaps: list[Gap] = []
-        self.gaps_by: dict[tuple[int, str], list[Gap]] = {}
-        of_injury: list[list[Gap]] = [[] for _ in self.injuries]
-        for rule in program.own_rules:
-            if rule.of == "tire":
-                for found in rule.test(self):
-                    self.gaps.append(Gap(rule, *found))
-            elif rule.of == "injury":
-                for number, gaps in enumerate(of_injury):
-                    gaps += [Gap(rule, *found) for found in rule.test(self, number)]
-            else:
-                for number in range(len(self.injuries)):
-                    for method in program.methods:
-                        for found in rule.test(self, number, method):
-                            self.gaps_by.setdefault((number, method), []).append(Gap(rule, *found))
-        first = self.judged[0]
-        whole = outcome(INTS, first.failing & lanes[""], first.unsure & lanes[""], bool(self.gaps))
-        self.methods: list[Method] = []
-        self.verdict, self.leading = whole, None
-        worst: dict[str, int] = dict.fromkeys(program.methods, WITHIN)
-        for number, gaps in enumerate(of_injury):
+        """Set the verdict, and how each injury fares by each method.
+
+        What the engine's own rules find can only leave open what would pass, so they are asked of nothing else.
+        """
+        program = self.program
+        first, tire, of_injury = self.judged[0], program.lanes[""], program.lanes["injury"]
+        failing, unsure = first.failing & tire, first.unsure & tire
+        whole = outcome(INTS, failing, unsure, not failing | unsure and bool(self.gaps_of_tire))
+        self.verdict = whole
+        self.outcomes: list[tuple[int, ...]] = []
+        for number in range(len(self.injuries)):
             judged = self.judged[number]
-            own = outcome(INTS, judged.failing & lanes["injury"], judged.unsure & lanes["injury"], bool(gaps))
-            self.gaps += gaps
-            self.verdict = min(self.verdict, own)
-            by_method = []
-            for method in program.methods:
-                lane = lanes[method]
-                gap = (number, method) in self.gaps_by
-                verdict = min(whole, own, outcome(INTS, judged.failing & lane, judged.unsure & lane, gap))
-                by_method.append(verdict)
-                worst[method] = min(worst[method], verdict)
-                self.methods.append(Method(method, number + 1, verdict))
-            if by_method:
-                self.verdict = min(self.verdict, best(INTS, by_method)[0])
-        if program.methods and self.injuries:
-            self.leading = max(worst, key=worst.__getitem__)
+            failing, unsure = judged.failing & of_injury, judged.unsure & of_injury
+            own = outcome(INTS, failing, unsure, not failing | unsure and bool(self.gaps_of(number)))
+            verdict = own if own < whole else whole
+            if program.methods:
+                by_method = []
+                for method in program.methods:
+                    by, lane = verdict, program.lanes[method]
+                    if by:
+                        failing, unsure = judged.failing & lane, judged.unsure & lane
+                        by = outcome(INTS, failing, unsure, not failing | unsure and bool(self.gaps_of(number, method)))
+                    by_method.append(by if by < verdict else verdict)
+                self.outcomes.append(tuple(by_method))
+                verdict = best(INTS, by_method)[0]
+            if verdict < self.verdict:
+                self.verdict = verdict
+
+    @property
+    def gaps_of_tire(self) -> list[Gap]:
+        """What the engine's own rules find of the tire."""
+        gaps = self._gaps.get(())
+        if gaps is None:
+            rules = [rule for rule in self.program.own_rules if rule.of == "tire"]
+            gaps = self._gaps[()] = [Gap(rule, *found) for rule in rules for found in rule.test(self)]
+        return gaps
+
+    def gaps_of(self, injury: int, *method: str) -> list[Gap]:
+        """Return what the engine's own rules find of an injury, by its number, or of repairing it by a method."""
+        key = (injury, *method)
+        gaps = self._gaps.get(key)
+        if gaps is None:
+            rules = [rule for rule in self.program.own_rules if rule.of == ("method" if method else "injury")]
+            gaps = self._gaps[key] = [Gap(rule, *found) for rule in rules for found in rule.test(self, *key)]
+        return gaps
+
+    @property
+    def gaps(self) -> list[Gap]:
+        """What the engine's own rules find that no method changes."""
+        return [*self.gaps_of_tire, *(gap for number in range(len(self.injuries)) for gap in self.gaps_of(number))]
+
+    @property
+    def methods(self) -> list[Method]:
+        """How each injury fares by each method; empty unless repairing."""
+        return [
+            Method(method, number, verdict)
+            for number, outcomes in enumerate(self.outcomes, start=1)
+            for method, verdict in zip(self.program.methods, outcomes, strict=True)
+        ]
+
+    @property
+    def leading(self) -> str | None:
+        """The method that does best over all injuries; of equals the one a shop prefers. None where none is judged."""
+        if not self.outcomes:
+            return None
+        worst = [min(by) for by in zip(*self.outcomes, strict=True)]
+        return self.program.methods[worst.index(max(worst))]
 
     @property
     def open(self) -> bool:

@@ -40,7 +40,7 @@ def reasons_of(evaluation: Evaluation, method: str | None = None, injury: int | 
         found, gaps = entries(evaluation, "", "injury"), evaluation.gaps
     else:
         found = entries(evaluation, method, injury=injury)
-        gaps = evaluation.gaps_by.get((injury or 0, method), [])
+        gaps = evaluation.gaps_of(injury or 0, method)
     activity = evaluation.row.activity
     reasons = [*(_reason(each) for each in found if each.instance.fact), *(_gap(each, activity) for each in gaps)]
     return tuple(sorted(reasons, key=lambda reason: (_FIRST[reason.outcome], reason.rule, reason.subject)))

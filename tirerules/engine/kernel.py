@@ -68,8 +68,8 @@ def judge(out: Any, may: Any, missed: Any, doubtful: Any, rules: Any) -> tuple[A
 
 def outcome(lanes: Lanes, failing: Any, unsure: Any, gap: Any) -> Any:
     """Return the verdict of some instances: outside where one fails, undetermined where one is open or by a `gap`."""
-    open_ = lanes.any_(unsure) | gap
-    return lanes.where(lanes.any_(failing), OUTSIDE, lanes.where(open_, UNDETERMINED, WITHIN))
+    # With answers as 0 and 1, this is OUTSIDE, UNDETERMINED or WITHIN by their numbers, for one case and for columns.
+    return (1 - lanes.any_(failing)) * (2 - (lanes.any_(unsure) | gap))
 
 
 def worst(lanes: Lanes, verdicts: Iterable[Any]) -> Any:

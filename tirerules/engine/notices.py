@@ -45,9 +45,9 @@ class Told:
     @property
     def gaps(self) -> list[Gap]:
         """The gaps that no method changes, then those of the leading method."""
-        by_method = self.evaluation.gaps_by
-        leading = [gap for (_, method), gaps in by_method.items() if method == self.evaluation.leading for gap in gaps]
-        return [*self.evaluation.gaps, *leading]
+        evaluation, leading = self.evaluation, self.evaluation.leading
+        numbers = range(len(evaluation.injuries)) if leading is not None else ()
+        return [*evaluation.gaps, *(gap for number in numbers for gap in evaluation.gaps_of(number, leading or ""))]
 
 
 def notices_of(told: Told) -> tuple[Notice, ...]:

@@ -292,11 +292,12 @@ class Cover:
     Sets of combinations are bit masks, so that "some rule applies whatever the words turn out to be" is an OR of ANDs.
     """
 
-    __slots__ = ("every", "holding")
+    __slots__ = ("_admitting", "every", "holding")
 
     def __init__(self, facts: Sequence[str]) -> None:
         words = [FACTS[fact].values for fact in facts]
         self.holding: dict[tuple[str, str], int] = {}
+        self._admitting: dict[int, int] = {}
         number = 0
         for number, combination in enumerate(product(*words), start=1):
             for fact, word in zip(facts, combination, strict=True):
@@ -312,11 +313,14 @@ class Cover:
         return None if count > _MOST_COMBINATIONS else cls(facts)
 
     def admitting(self, condition: Condition) -> int:
-        """Return the combinations in which a condition holds."""
-        mask = 0
-        for word in FACTS[condition.fact].values:
-            if condition.holds(frozenset({word})):
-                mask |= self.holding[condition.fact, word]
+        """Return the combinations in which a condition of the program's rules holds."""
+        mask = self._admitting.get(id(condition))
+        if mask is None:
+            mask = 0
+            for word in FACTS[condition.fact].values:
+                if condition.holds(frozenset({word})):
+                    mask |= self.holding[condition.fact, word]
+            self._admitting[id(condition)] = mask
         return mask
 
 

@@ -85,7 +85,7 @@ def _cheapest_method(evaluation: Evaluation, injury: int, common: Sequence[Open]
         found = entries(evaluation, method, injury=injury)
         if any(entry.outcome is False for entry in found):
             continue
-        unknown = _open(evaluation, found, evaluation.gaps_by.get((injury, method), ()))
+        unknown = _open(evaluation, found, evaluation.gaps_of(injury, method))
         hopeless = any(not needs for needs, _ in unknown)
         cost = len(smallest_cover([each for each in (*common, *unknown) if each[0]]))
         # A section repair is another job, by another shop: it is asked about where no unit can do.

@@ -17,7 +17,7 @@ import referencing
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, all_reasons, everywhere, rule, trade, us_case, world
+from tests.engine import SIZE, all_reasons, everywhere, rule, trade, us_case, world
 from tests.support import injury, repair_case
 from tirerules import (
     CaseError,

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import tirerules
-from tests.deciding import (
+from tests.engine import (
     SIZE,
     country,
     everywhere,

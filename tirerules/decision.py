@@ -43,6 +43,8 @@ class Decision(Frozen):
     __slots__ = ("_kept", "_programs", "evaluation")
 
     evaluation: Evaluation  #: what the rules say of the case, as masks
+    _kept: dict[str, Any]  #: the parts that were read
+    _programs: Programs
 
     def __init__(self, programs: Programs, row: CaseRow) -> None:
         """Decide a case, which names its day. Raises UnknownJurisdictionError."""
@@ -65,10 +67,9 @@ class Decision(Frozen):
 
     def _once(self, name: str, make: Callable[[], Any]) -> Any:
         """Return a part of the decision, made when it is first read."""
-        kept: dict[str, Any] = self._kept
-        if name not in kept:
-            kept[name] = make()
-        return kept[name]
+        if name not in self._kept:
+            self._kept[name] = make()
+        return self._kept[name]
 
     # --- the case
 
@@ -134,6 +135,11 @@ class Decision(Frozen):
 
         questions: tuple[Question, ...] = self._once("questions", lambda: questions_of(self.evaluation))
         return questions
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """The facts that `questions` ask for."""
+        return tuple(question.fact for question in self.questions)
 
     @property
     def requirements(self) -> tuple[Requirement, ...]:

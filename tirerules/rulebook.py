@@ -22,7 +22,6 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     import os
     from collections.abc import Collection, Iterable, Mapping, Sequence
-    from datetime import date
     from typing import Any
 
     from tirerules.case import Case, CaseRow
@@ -130,7 +129,8 @@ class Rulebook:
 
         Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
         """
-        row: CaseRow = case_row(case) if not hasattr(case, "row") else case.row  # type: ignore[union-attr]  # typed
+        # A typed case is told by what no mapping has, without importing its class.
+        row: CaseRow = getattr(case, "row", None) or case_row(case)
         if row.on is None:
             row = _dated(row)
         return Decision(self._programs, row)

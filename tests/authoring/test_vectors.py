@@ -19,7 +19,7 @@ import pytest
 import referencing
 
 import tirerules
-from tests.deciding import SIZE, country, pack, rule, with_packs, world
+from tests.engine import SIZE, country, pack, rule, with_packs, world
 from tests.reference.invent import invented_packs
 from tirerules import CaseError, Rulebook, UnknownJurisdictionError
 from tirerules.authoring.vectors import Untried, check, decided, plan, shown_by, untried

@@ -19,7 +19,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import tirerules
-from tests.deciding import SIZE, rule
+from tests.engine import SIZE, rule
 from tests.replaying.releases import NEWER, be_release, packs_of, records_of
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import decision_to_json

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from tests.deciding import SIZE
+from tests.engine import SIZE
 from tests.reference import words as independent
 from tests.support import injury, pack_text, repair_case
 from tirerules import case as cases

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, all_reasons, by_method, rule, trade, us_case, world
+from tests.engine import SIZE, all_reasons, by_method, rule, trade, us_case, world
 from tests.support import injury
 from tirerules import Decision, Rulebook, Verdict
 from tirerules.vocabulary import GROOVES, PLACES

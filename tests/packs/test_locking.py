@@ -12,7 +12,7 @@ import pytest
 import yaml
 
 import tirerules
-from tests.deciding import rule
+from tests.engine import rule
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import LockError, PackError, PinError, Verdict, decision_to_json, load, lock_to_json, replay
 from tirerules.engine.parts import PackLock

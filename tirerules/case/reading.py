@@ -28,13 +28,13 @@ if TYPE_CHECKING:
 __all__ = ["BLOCKS", "KEYS", "LISTS", "Refused", "case_row", "day", "reader_of"]
 
 
-class Refused(ValueError):
+class Refused(ValueError):  # noqa: N818  # it never leaves this folder
     """A value is none of its fact; `tirerules.case.refusing` says why."""
 
 
 def _flag(value: Any) -> bool:
     if value is True or value is False:
-        return value  # type: ignore[no-any-return]  # it is one of the two
+        return value
     raise Refused
 
 
@@ -106,7 +106,9 @@ _WORDS: Mapping[str, Mapping[Any, str]] = {
     "reading": {None: READINGS[0], "": READINGS[0], **{word: word for word in READINGS}},
     "zones": {None: ZONE_EVIDENCE[0], "": ZONE_EVIDENCE[0], **{word: word for word in ZONE_EVIDENCE}},
 }
-_OTHERS = frozenset({"jurisdictions", "activity", "on", *LISTS, "findings", "method", "repair_unit", "reading", "zones"})
+_OTHERS = frozenset(
+    {"jurisdictions", "activity", "on", *LISTS, "findings", "method", "repair_unit", "reading", "zones"}
+)
 #: Every key of a case, in the order in which it is written.
 KEYS = (
     *("jurisdictions", "activity", "on", *list(BLOCKS)[:-1], "injuries", "earlier_repairs", "repairs", "findings"),

@@ -97,8 +97,8 @@ def entries(evaluation: Evaluation, *lanes: str, injury: int | None = None) -> l
     for look in evaluation.looks:
         if injury is not None and look.injury != injury:
             continue
-        for place in bits_of(look.rules & wanted & ~look.mask):
-            found.append(Entry(evaluation, program.instances[place], look))
+        places = bits_of(look.rules & wanted & ~look.mask)
+        found += [Entry(evaluation, program.instances[place], look) for place in places]
     if len(evaluation.looks) > 1:
         found.sort(key=lambda each: (each.instance.lane != "", each.look.injury or 0, each.instance.place))
     return found

@@ -8,9 +8,9 @@ together is their OR. A verdict is a few ANDs with the masks of lanes, beside th
 from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.bands import locate_repair, located
 from tirerules.engine.computed import answer
-from tirerules.engine.kernel import INTS, UNDETERMINED, best, bits_of, judge, outcome
-from tirerules.engine.needs import needs_of
+from tirerules.engine.kernel import INTS, UNDETERMINED, best, judge, outcome
 from tirerules.engine.own_rules import Gap
 from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
 from tirerules.engine.subjects import Known, Subject, asked_instead, known_tire
@@ -19,7 +19,7 @@ from tirerules.vocabulary import ZONE_EVIDENCE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Sequence
     from typing import Any
 
     from tirerules.case.row import CaseRow
@@ -54,7 +54,14 @@ class Look:
     def __init__(
         self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
     ) -> None:
-        self.mask, self.rules, self.injury, self.injured, self.repair, self.pair = mask, rules, injury, injured, repair, pair
+        self.mask, self.rules, self.injury, self.injured, self.repair, self.pair = (
+            mask,
+            rules,
+            injury,
+            injured,
+            repair,
+            pair,
+        )
 
 
 class Method:
@@ -74,9 +81,8 @@ class Evaluation:
     """
 
     __slots__ = (
-        "_instead",
-        "_special",
         "_gaps",
+        "_instead",
         "injuries",
         "judged",
         "looks",
@@ -88,6 +94,7 @@ class Evaluation:
         "repair_masks",
         "repairs",
         "row",
+        "special",
         "sure",
         "tire",
         "verdict",
@@ -106,11 +113,11 @@ class Evaluation:
         self.repairs = self._listed(measured_zones)
         self.pairs = self._paired()
         # What a measure or a unit makes special is worked out; of most cases nothing is.
-        self._special = (
+        self.special = (
             row.unit is not None
             or self.tire.values[_GRID] is not None
-            or any([each.channel is not None for each in self.injuries])
-            or any([each.values[_REPAIR_OFFSET] is not None for each in self.repairs])
+            or any(each.channel is not None for each in self.injuries)
+            or any(each.values[_REPAIR_OFFSET] is not None for each in self.repairs)
         )
         self.looks: list[Look] = []
         #: What the engine's own rules find: of the tire, of an injury by number, or of both with a method.
@@ -139,7 +146,7 @@ class Evaluation:
         ]
         for repair in repairs:
             if zone_unnamed(repair) and isinstance(repair["repair.reach"], Measured):
-                self._locate_repair(repair)
+                locate_repair(self, repair)
         return repairs
 
     def _paired(self) -> list[PairKnown]:
@@ -155,29 +162,30 @@ class Evaluation:
 
     # --- what is known of them, as masks
 
-    def _mask_of(self, looks: Sequence[tuple[int, Any]], known: Known) -> int:
+    def mask_of(self, looks: Sequence[tuple[int, Any]], known: Known) -> int:
+        """Return what some facts do, each by its place in a row and its table."""
         mask, values = 0, known.values
         for place, table in looks:
             mask |= table[values[place]]
         return mask
 
-    def _pair_mask(self, pair: PairKnown | None) -> int:
+    def pair_mask(self, pair: PairKnown | None) -> int:
+        """Return what is known of a pair of repairs, by what the case states of all of them and by their places."""
         mask = 0
         for fact, table in self.program.paired_tables.items():
             stated = self.tire[fact]
             mask |= table[pair.values.get(fact) if stated is None and pair is not None else stated]
         return mask
 
-    def _computed(self, mask: int, rules: int, subject: Callable[[], Subject]) -> int:
+    def computed(self, mask: int, rules: int, subject: Subject) -> int:
         """Put in what must be worked out of the bodies of some instances."""
-        if not self._special:
+        if not self.special:
             return mask
         width = self.program.width
-        known = subject()
         for instance in self.program.computed:
             bit = instance.bit
             if rules & ~mask & bit:
-                satisfied = answer(instance, known, self.row.unit).satisfied
+                satisfied = answer(instance, subject, self.row.unit).satisfied
                 mask &= ~(bit << 2 * width | bit << 3 * width)
                 if satisfied is not True:
                     mask |= bit << 2 * width | (bit << 3 * width if satisfied is None else 0)
@@ -193,12 +201,13 @@ class Evaluation:
         for place, table in program.of_tire if self.pairs else program.of_tire_and_pairs:
             tire |= table[values[place]]
         self.mask = tire
+        self.repair_masks: tuple[int, ...]
         if not program.each_repair:
             self.repair_masks = ()
         elif self.row.repairs is None:
             self.repair_masks = (program.unlisted,)
         else:
-            self.repair_masks = tuple([self._mask_of(program.of_repair, each) for each in self.repairs])
+            self.repair_masks = tuple([self.mask_of(program.of_repair, each) for each in self.repairs])
         rules = program.lanes[""]
         if not self.injuries:
             self.judged.append(Judged())
@@ -206,10 +215,12 @@ class Evaluation:
         for number, injury in enumerate(self.injuries):
             self.judged.append(Judged())
             if injury.channel is None:
-                self._look(tire | self._mask_of(program.of_injury, injury), program.by_injury[number > 0], number, injury)
+                self._look(
+                    tire | self.mask_of(program.of_injury, injury), program.by_injury[number > 0], number, injury
+                )
                 continue
-            for known, some in self._located(tire, number, injury):
-                mask = tire | self._mask_of(program.of_injury, known)
+            for known, some in located(self, tire, injury):
+                mask = tire | self.mask_of(program.of_injury, known)
                 self._look(mask, program.by_injury[number > 0] & some, number, known)
         first, *others = self.judged
         self.relevant, self.sure = first.relevant, first.sure
@@ -222,21 +233,19 @@ class Evaluation:
         program = self.program
         # The first repair is judged with what reads no repair: its bits are in the masks of other instances alone.
         once = rules & ~program.each_repair
-        looks = [(mask, once, None)]
+        looks: list[tuple[int, int, int | None]] = [(mask, once, None)]
         for repair, of_repair in enumerate(self.repair_masks):
             looks[repair:] = [(mask | of_repair, rules if repair == 0 else rules & program.each_repair, repair)]
-        for known, asked, repair in looks:
+        for known, asked, number in looks:
             if not self.pairs:
                 if asked:
-                    self._add(known, asked, injury, injured, repair, None)
+                    self._add(known, asked, injury, injured, number, None)
                 continue
-            stated = self._stated()
-            if asked & (stated | ~program.each_pair):
-                some = asked & (stated | ~program.each_pair)
-                self._add(known | self._pair_mask(None), some, injury, injured, repair, None)
-            some = asked & program.each_pair & ~stated
-            for number, pair in enumerate(self.pairs if some else ()):
-                self._add(known | self._pair_mask(pair), some, injury, injured, repair, number)
+            by_pair = asked & program.each_pair & ~self._stated()
+            if asked & ~by_pair:
+                self._add(known | self.pair_mask(None), asked & ~by_pair, injury, injured, number, None)
+            for place, pair in enumerate(self.pairs if by_pair else ()):
+                self._add(known | self.pair_mask(pair), by_pair, injury, injured, number, place)
 
     def _stated(self) -> int:
         """Return the instances on pairs to which the case states all that they ask of pairs."""
@@ -247,9 +256,9 @@ class Evaluation:
         self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
     ) -> None:
         look = Look(mask, rules, injury, injured, repair, pair)
-        if self._special:
+        if self.special:
             look.mask = mask = self._computed_by_method(look)
-        relevant, sure, failing, unsure = self._planes(mask, rules)
+        relevant, sure, failing, unsure = self.planes(mask, rules)
         judged = self.judged[-1]
         judged.relevant |= relevant
         judged.sure |= sure
@@ -257,78 +266,17 @@ class Evaluation:
         judged.unsure |= unsure
         self.looks.append(look)
 
-    def _planes(self, mask: int, rules: int) -> tuple[int, int, int, int]:
+    def planes(self, mask: int, rules: int) -> tuple[int, int, int, int]:
+        """Judge what is known by some instances, as `kernel.judge` does."""
         width = self.program.width
         return judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules)
 
     def _computed_by_method(self, look: Look) -> int:
-        mask = self._computed(look.mask, look.rules & (self.program.lanes[""] | self.program.lanes["injury"]), lambda: self.of(look))
-        for method in self.program.methods:
-            mask = self._computed(mask, look.rules & self.program.lanes[method], lambda method=method: self.of(look, method))  # type: ignore[misc]
-        return mask
-
-    # --- the zone that measurements prove
-
-    def _located(self, tire: int, number: int, injury: Known) -> Iterator[tuple[Known, int]]:
-        """Yield an injury with the zone that measurements prove, and for which instances: inside every band it is crown.
-
-        Where a band cannot be judged yet, what it lacks may be asked in place of the zone.
-        """
-        program = self.program
-        if injury.channel is None or not zone_unnamed(injury):
-            yield injury, program.full
-            return
-        mask = tire | self._mask_of(program.of_injury, injury)
-        if self._prove(injury, mask, program.bands & program.lanes["injury"], self.subject_of(injury)):
-            yield injury, program.full
-            return
-        left = program.full
+        program, mask = self.program, look.mask
+        mask = self.computed(mask, look.rules & (program.lanes[""] | program.lanes["injury"]), self.of(look))
         for method in program.methods:
-            known = injury.copy()
-            bands = program.bands & program.lanes[method]
-            self._prove(known, mask, bands, self.subject_of(injury, method))
-            if bands:
-                yield known, program.lanes[method]
-                left &= ~program.lanes[method]
-        yield injury, left
-
-    def _prove(self, known: Known, mask: int, bands: int, subject: Subject) -> bool:
-        """Prove a zone by bands, or note what they lack; return whether it was proven."""
-        program, width = self.program, self.program.width
-        applies, missed, wanted = 0, 0, dict[str, None]()
-        for each, rules in self._around(mask, bands):
-            each = self._computed(each, rules, lambda: subject)
-            _, sure, failing, unsure = self._planes(each, rules)
-            applies, missed = applies | sure & program.proving, missed | failing | unsure
-            for place in bits_of(unsure):
-                needs, _ = needs_of(program.instances[place], subject, each, width, self.row.unit)
-                wanted |= dict.fromkeys(sorted({fact for fact, _ in needs}))
-        if not applies:
-            return False
-        zone = "injury.zone" if known.layout is INJURY else "repair.zone"
-        if not missed:
-            known.put(zone, "crown", "crown (by measurement)")
-            return True
-        known.ask(zone, (zone, *[fact for fact in wanted if fact != zone]))
-        return False
-
-    def _around(self, mask: int, rules: int) -> Iterator[tuple[int, int]]:
-        """Yield what is known with each earlier repair and each pair, and the instances that are judged there."""
-        program = self.program
-        listed = ((each, rules & program.each_repair) for each in self.repair_masks)
-        for of_repair, asked in ((0, rules & ~program.each_repair), *listed):
-            once = asked if not self.pairs else asked & ~program.each_pair
-            if once:
-                yield mask | of_repair, once
-            for pair in self.pairs if asked & ~once else ():
-                yield mask | of_repair | self._pair_mask(pair), asked & ~once
-
-    def _locate_repair(self, repair: Known) -> None:
-        program = self.program
-        tire = self._mask_of(program.of_tire_and_pairs, self.tire)
-        mask = program.constant | tire | self._mask_of(program.of_repair, repair)
-        self.repair_masks, self.pairs, self._special = (0,), [], True
-        self._prove(repair, mask, program.repair_bands, Subject(self.tire, self.instead, None, repair))
+            mask = self.computed(mask, look.rules & program.lanes[method], self.of(look, method))
+        return mask
 
     # --- the conclusion
 
@@ -404,7 +352,7 @@ class Evaluation:
     @property
     def open(self) -> bool:
         """Whether the case cannot be told yet."""
-        return self.verdict == UNDETERMINED
+        return bool(self.verdict == UNDETERMINED)
 
     # --- subjects, for what explains
 

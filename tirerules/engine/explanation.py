@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-
 from tirerules.engine.entries import entries
 from tirerules.engine.parts import Geometry, Outcome, Reason, Requirement
-
 from tirerules.packs.rule import Require
 from tirerules.quantities import Quantity
 from tirerules.vocabulary import STEPS
@@ -20,7 +18,6 @@ if TYPE_CHECKING:
 
 __all__ = ["geometry_of", "reasons_of", "requirements_of", "told"]
 
-_OUTCOMES = {True: Outcome.PASSES, False: Outcome.FAILS, None: Outcome.UNKNOWN}
 #: Which outcome a person wants to read about first.
 _FIRST = {Outcome.FAILS: 0, Outcome.UNKNOWN: 1, Outcome.PASSES: 2}
 
@@ -71,7 +68,7 @@ def _reason(entry: Entry) -> Reason:
         subject=subject.label(entry.instance.named),
         measured=subject.shown(entry.instance.fact),
         limit=body.text(entry.chosen),
-        outcome=_OUTCOMES[entry.outcome],
+        outcome=Outcome.of(entry.outcome),
         applies=entry.applies,
         extended=entry.extended,
         says=rule.says,
@@ -109,7 +106,9 @@ def geometry_of(evaluation: Evaluation) -> Iterator[Geometry]:
         if channel is None or not bands:
             continue
         figures = [(each.chosen, each.rule.name) for each in bands if each.applies]
-        band, rule = min(((chosen.exact, name) for chosen, name in figures if isinstance(chosen, Quantity)), default=(None, ""))
+        band, rule = min(
+            ((chosen.exact, name) for chosen, name in figures if isinstance(chosen, Quantity)), default=(None, "")
+        )
         faces = channel.faces()
         yield Geometry(
             injury=number + 1,
@@ -120,5 +119,3 @@ def geometry_of(evaluation: Evaluation) -> Iterator[Geometry]:
             rule=rule,
             known=channel.bounded,
         )
-
-

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+
 from tirerules.quantities import Measured, Quantity
 from tirerules.strictest.bounds import Interval
 from tirerules.values import Value

@@ -27,7 +27,19 @@ if TYPE_CHECKING:
 else:
     Judged = tuple
 
-__all__ = ["INTS", "OUTSIDE", "UNDETERMINED", "WITHIN", "Judged", "Lanes", "best", "bits_of", "judge", "outcome", "worst"]
+__all__ = [
+    "INTS",
+    "OUTSIDE",
+    "UNDETERMINED",
+    "WITHIN",
+    "Judged",
+    "Lanes",
+    "best",
+    "bits_of",
+    "judge",
+    "outcome",
+    "worst",
+]
 
 #: Verdicts, so ordered that "all of" is the least and "any of" the greatest.
 OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2

@@ -28,7 +28,7 @@ __all__ = ["NOTICES", "Told", "notices_of"]
 
 
 class Told:
-    """What notices are made from: the evaluation, its entries, the packs of its places by name, the rules of any day."""
+    """What notices are made from: the evaluation and its entries, the packs of its places, the rules of any day."""
 
     __slots__ = ("entries", "evaluation", "packs", "programs", "rules")
 
@@ -40,7 +40,13 @@ class Told:
         rules: Sequence[Rule],
         programs: Programs,
     ) -> None:
-        self.evaluation, self.entries, self.packs, self.rules, self.programs = evaluation, entries, packs, rules, programs
+        self.evaluation, self.entries, self.packs, self.rules, self.programs = (
+            evaluation,
+            entries,
+            packs,
+            rules,
+            programs,
+        )
 
     @property
     def gaps(self) -> list[Gap]:

@@ -7,8 +7,8 @@ caller's own, in that place.
 
 from __future__ import annotations
 
-from tirerules.engine.kernel import bits_of
 from tirerules.case.row import TIRE
+from tirerules.engine.kernel import bits_of
 from tirerules.engine.tables import holds
 from tirerules.engine.worked_out import REGROOVED_LAWFULLY
 from tirerules.values import Value
@@ -78,7 +78,9 @@ class Gap:
         if self._subject is None or not self.limits:
             return frozenset()
         subject = self._subject()
-        unknown = {fact for fact, condition in _conditions(program, self.limits) if holds(condition, subject.get(fact)) is None}
+        unknown = {
+            fact for fact, condition in _conditions(program, self.limits) if holds(condition, subject.get(fact)) is None
+        }
         return frozenset(need for fact in unknown for need in subject.needs(fact))
 
 

@@ -24,7 +24,6 @@ from tirerules.vocabulary import FACTS, IMPLIES, JUDGES_REPAIRS, NO_HIGHWAY, PAI
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
-    from typing import Any
 
     from tirerules.packs.rule import Condition, Rule
     from tirerules.quantities import Quantity
@@ -107,7 +106,7 @@ class Program:
         self.codes, self.activity, self.reading = tuple(codes), activity, reading
         self.repairing = activity == Activity.REPAIR
         self.methods = tuple(methods) if self.repairing else ()
-        self.unreviewed = tuple(unreviewed)
+        self.unreviewed: tuple[str, ...] = tuple(unreviewed)
         self.rules = tuple(sorted(rules, key=lambda rule: rule.name))
         self.instances = tuple(self._instances())
         for place, instance in enumerate(self.instances):
@@ -118,10 +117,12 @@ class Program:
         self.of_tire, self.of_injury, self.of_repair = (self._looks(layout) for layout in (TIRE, INJURY, REPAIR))
         of_pairs = tuple((TIRE[fact], table) for fact, table in self.tables.items() if fact in PAIRED)
         self.of_tire_and_pairs = (*self.of_tire, *of_pairs)
-        #: What is known of an earlier repair of which nothing is.
-        self.unlisted = 0
+        #: What is known of an earlier repair, and of an injury by some method, of which nothing is known.
+        self.unlisted, self.uninjured = 0, (self.full & ~self.lanes[""] & ~self.lanes["injury"]) << self.width
         for _, table in self.of_repair:
             self.unlisted |= table[None]
+        for _, table in self.of_injury:
+            self.uninjured |= table[None]
         self.paired_tables = {fact: table for fact, table in self.tables.items() if fact in PAIRED}
         self.judging = self._judging()
         #: Facts that somebody reads in a condition.
@@ -162,7 +163,7 @@ class Program:
         """Set the masks of instances by what they are judged for."""
         self.full = (1 << self.width) - 1
         self.limiting = self.where(lambda each: bool(each.fact))
-        self.lanes = {lane: self.where(lambda each, lane=lane: each.lane == lane) for lane in ("", "injury", *self.methods)}
+        self.lanes = {lane: self._lane(lane) for lane in ("", "injury", *self.methods)}
         #: What is judged with the first injury, and with any other: the tire is judged once.
         self.by_injury = (self.full, self.full & ~self.lanes[""])
         mended = self.where(lambda each: each.mended)
@@ -178,15 +179,20 @@ class Program:
         #: Bands, and those that prove that what lies within is the crown; of injuries and of earlier repairs.
         self.bands = self.where(lambda each: each.band and each.fact == "injury.reach" and not each.mended)
         self.repair_bands = self.where(lambda each: each.band and each.fact == "repair.reach")
-        self.proving = self.where(lambda each: each.band and not each.rule.overlay and each.rule.source.evidence != "memory")
+        self.proving = self.where(
+            lambda each: each.band and not each.rule.overlay and each.rule.source.evidence != "memory"
+        )
         self.computed = tuple(each for each in self.instances if each.relative or each.counted or each.rule.up_to)
         guards = self.guards("injury.diameter")
         #: Method -> the ceilings on an injury's size that speak for it.
         self.size_guards = {method: guards & (self.lanes["injury"] | self.lanes[method]) for method in self.methods}
         self.repair_guards = self.guards("repair.diameter") & self.each_repair & self.lanes[""]
-        self.judges_repairs = self.activity in JUDGES_REPAIRS
+        self.judges_repairs: bool = self.activity in JUDGES_REPAIRS
         #: Place -> the floors on tread that speak for it.
         self.tread_guards = {code: self.guards("tire.tread_depth", code) for code in self.codes}
+
+    def _lane(self, lane: str) -> int:
+        return self.where(lambda each: each.lane == lane)
 
     def where(self, test: Callable[[Instance], object]) -> int:
         """Return the mask of the instances for which a test holds."""
@@ -232,9 +238,7 @@ class Program:
             weak = isinstance(each.rule.body, Limit) and each.rule.body.counted != Counted()
             reader = Reader(test, no=missed, maybe=doubtful, absent=bit, negated=False, cures=cures, weak=weak)
             self._add(readers, each, each.fact, reader)
-        return {
-            fact: Table(fact, FACTS[fact].limitable, readers[fact]) for fact in FACTS if fact in readers
-        }
+        return {fact: Table(fact, FACTS[fact].limitable, readers[fact]) for fact in FACTS if fact in readers}
 
     def _add(self, readers: dict[str, list[Reader]], each: Instance, fact: str, reader: Reader) -> None:
         """Let a reader hear of a fact; what is known beforehand goes into the constant."""

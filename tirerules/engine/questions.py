@@ -73,7 +73,9 @@ def worth_asking(evaluation: Evaluation) -> tuple[Need, ...]:
 def _open(evaluation: Evaluation, found: Iterable[Entry], gaps: Iterable[Gap]) -> list[Open]:
     width, unit = evaluation.program.width, evaluation.row.unit
     answers: list[Open] = [
-        needs_of(entry.instance, entry.subject, entry.look.mask, width, unit) for entry in found if entry.outcome is None
+        needs_of(entry.instance, entry.subject, entry.look.mask, width, unit)
+        for entry in found
+        if entry.outcome is None
     ]
     return answers + [(gap.needs(evaluation.program), None) for gap in gaps]
 

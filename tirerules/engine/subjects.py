@@ -32,9 +32,7 @@ _CARRIER_READS = itemgetter(
 _AT_CARRIER, _AT_REGROOVED, _CLASS, _FINDINGS, _COUNT = (
     TIRE[fact] for fact in (CARRIER, REGROOVED, "tire.class", "findings", "repairs.count")
 )
-_SIZE, _DATE_CODE, _GRID, _DEPTH = (
-    TIRE[f"tire.{key}"] for key in ("size", "date_code", "tread_grid", "tread_depth")
-)
+_SIZE, _DATE_CODE, _GRID, _DEPTH = (TIRE[f"tire.{key}"] for key in ("size", "date_code", "tread_grid", "tread_depth"))
 _SNOW, _OVERLAP, _OPPOSED = (TIRE[fact] for fact in ("road.snow_restriction", "repairs.overlap", "repairs.opposed"))
 _METHOD, _SPACING, _SPACING_ANGLE = TIRE["method"], TIRE["repairs.spacing"], TIRE["repairs.spacing_angle"]
 _ON_SIDEWALL = ("tire.section_width", "tire.outside_diameter")

@@ -11,7 +11,7 @@ import hashlib
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
-from typing import Any, Final
+from typing import Final
 
 from packaging.specifiers import InvalidSpecifier
 

@@ -156,7 +156,7 @@ numbers = st.builds(
 
 def _reference(test: dict[str, Any], value: Interval) -> bool | None:
     bounds = [
-        made(Fraction(*test[name][:2]), test[name][2])
+        made.of(Fraction(*test[name][:2]), test[name][2])
         for name, made in (("ceiling", Ceiling), ("floor", Floor))
         if test[name] is not None
     ]

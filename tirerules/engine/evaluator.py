@@ -39,8 +39,8 @@ class Judged:
 
     __slots__ = ("failing", "relevant", "sure", "unsure")
 
-    def __init__(self) -> None:
-        self.relevant = self.sure = self.failing = self.unsure = 0
+    def __init__(self, relevant: int, sure: int, failing: int, unsure: int) -> None:
+        self.relevant, self.sure, self.failing, self.unsure = relevant, sure, failing, unsure
 
 
 class Look:
@@ -113,12 +113,11 @@ class Evaluation:
         self.repairs = self._listed(measured_zones)
         self.pairs = self._paired()
         # What a measure or a unit makes special is worked out; of most cases nothing is.
-        self.special = (
-            row.unit is not None
-            or self.tire.values[_GRID] is not None
-            or any(each.channel is not None for each in self.injuries)
-            or any(each.values[_REPAIR_OFFSET] is not None for each in self.repairs)
-        )
+        self.special = row.unit is not None or self.tire.values[_GRID] is not None
+        for injury in self.injuries:
+            self.special = self.special or injury.channel is not None
+        for repair in self.repairs:
+            self.special = self.special or repair.values[_REPAIR_OFFSET] is not None
         self.looks: list[Look] = []
         #: What the engine's own rules find: of the tire, of an injury by number, or of both with a method.
         self._gaps: dict[tuple[Any, ...], list[Gap]] = {}
@@ -208,63 +207,59 @@ class Evaluation:
             self.repair_masks = (program.unlisted,)
         else:
             self.repair_masks = tuple([self.mask_of(program.of_repair, each) for each in self.repairs])
-        rules = program.lanes[""]
         if not self.injuries:
-            self.judged.append(Judged())
-            self._look(tire, rules, None, None)
+            self._look(tire, program.lanes[""], None, None)
         for number, injury in enumerate(self.injuries):
-            self.judged.append(Judged())
+            rules = program.by_injury[number > 0]
             if injury.channel is None:
-                self._look(
-                    tire | self.mask_of(program.of_injury, injury), program.by_injury[number > 0], number, injury
-                )
+                self._look(tire | self.mask_of(program.of_injury, injury), rules, number, injury)
                 continue
             for known, some in located(self, tire, injury):
-                mask = tire | self.mask_of(program.of_injury, known)
-                self._look(mask, program.by_injury[number > 0] & some, number, known)
-        first, *others = self.judged
+                self._look(tire | self.mask_of(program.of_injury, known), rules & some, number, known)
+        first = self.judged[0]
         self.relevant, self.sure = first.relevant, first.sure
-        for judged in others:
+        for judged in self.judged[1:]:
             self.relevant |= judged.relevant
             self.sure |= judged.sure
 
     def _look(self, mask: int, rules: int, injury: int | None, injured: Known | None) -> None:
         """Judge the tire with an injury, and that with each earlier repair and each pair of repairs."""
-        program = self.program
-        # The first repair is judged with what reads no repair: its bits are in the masks of other instances alone.
-        once = rules & ~program.each_repair
-        looks: list[tuple[int, int, int | None]] = [(mask, once, None)]
-        for repair, of_repair in enumerate(self.repair_masks):
-            looks[repair:] = [(mask | of_repair, rules if repair == 0 else rules & program.each_repair, repair)]
-        for known, asked, number in looks:
-            if not self.pairs:
-                if asked:
-                    self._add(known, asked, injury, injured, number, None)
-                continue
-            by_pair = asked & program.each_pair & ~self._stated()
-            if asked & ~by_pair:
-                self._add(known | self.pair_mask(None), asked & ~by_pair, injury, injured, number, None)
-            for place, pair in enumerate(self.pairs if by_pair else ()):
-                self._add(known | self.pair_mask(pair), by_pair, injury, injured, number, place)
+        each_repair = self.program.each_repair
+        if not self.repair_masks:
+            self._pairwise(mask, rules & ~each_repair, injury, injured, None)
+        for number, of_repair in enumerate(self.repair_masks):
+            # The first repair is judged with what reads no repair: its bits are in the masks of other instances alone.
+            self._pairwise(mask | of_repair, rules & each_repair if number else rules, injury, injured, number)
+
+    def _pairwise(self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None) -> None:
+        """Judge a subject, and that with each pair of repairs where there are pairs."""
+        if not self.pairs:
+            self._add(Look(mask, rules, injury, injured, repair, None))
+            return
+        by_pair = rules & self.program.each_pair & ~self._stated()
+        self._add(Look(mask | self.pair_mask(None), rules & ~by_pair, injury, injured, repair, None))
+        for number, pair in enumerate(self.pairs if by_pair else ()):
+            self._add(Look(mask | self.pair_mask(pair), by_pair, injury, injured, repair, number))
 
     def _stated(self) -> int:
         """Return the instances on pairs to which the case states all that they ask of pairs."""
         facts = self.program.facts_of_pairs
         return sum(bit for bit, asked in facts if all(self.tire[fact] is not None for fact in asked))
 
-    def _add(
-        self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
-    ) -> None:
-        look = Look(mask, rules, injury, injured, repair, pair)
+    def _add(self, look: Look) -> None:
+        """Judge a subject, beside those of the same injury."""
         if self.special:
-            look.mask = mask = self._computed_by_method(look)
-        relevant, sure, failing, unsure = self.planes(mask, rules)
+            look.mask = self._computed_by_method(look)
+        relevant, sure, failing, unsure = self.planes(look.mask, look.rules)
+        self.looks.append(look)
+        if len(self.judged) == (look.injury or 0):
+            self.judged.append(Judged(relevant, sure, failing, unsure))
+            return
         judged = self.judged[-1]
         judged.relevant |= relevant
         judged.sure |= sure
         judged.failing |= failing
         judged.unsure |= unsure
-        self.looks.append(look)
 
     def planes(self, mask: int, rules: int) -> tuple[int, int, int, int]:
         """Judge what is known by some instances, as `kernel.judge` does."""

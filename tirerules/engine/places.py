@@ -22,6 +22,12 @@ _ZONE, _REACH, _OFFSET, _SURFACE = (
     INJURY[f"injury.{key}"] for key in ("zone", "reach", "from_centerline", "surface_diameter")
 )
 _REPAIR_ZONE, _REPAIR_REACH, _REPAIR_OFFSET = (REPAIR[f"repair.{key}"] for key in ("zone", "reach", "from_centerline"))
+#: What is asked of a place that was not measured: where a zone must be measured, and where naming it is enough.
+_UNPLACED = {
+    group: dict.fromkeys((f"{group}.zone", f"{group}.reach"), (f"{group}.from_centerline",))
+    for group in ("injury", "repair")
+}
+_UNZONED = {group: {f"{group}.reach": (f"{group}.zone", f"{group}.from_centerline")} for group in ("injury", "repair")}
 #: The zones that lie in the tread.
 _IN_TREAD = ("crown", "belt-edge")
 
@@ -88,16 +94,14 @@ def zone_unnamed(known: Known) -> bool:
 
 def _unmeasured(known: Known, group: str, zone: int, reach: int, measured_zones: bool) -> None:
     """Complete what was not measured from the center line."""
-    offset = f"{group}.from_centerline"
     if measured_zones:
         known.values[zone] = None
-        known.ask(f"{group}.zone", (offset,))
-        known.ask(f"{group}.reach", (offset,))
+        known.instead = {**known.instead, **_UNPLACED[group]}
     elif known.values[zone] is not None:
         # The technician named the zone and took no measure: there is nothing to hold against a band.
         known.values[reach] = ABSENT
     else:
-        known.ask(f"{group}.reach", (f"{group}.zone", offset))
+        known.instead = {**known.instead, **_UNZONED[group]}
 
 
 def _hold_to_tread(known: Known, group: str, reach: Interval, width: Interval | None) -> None:

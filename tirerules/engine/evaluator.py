@@ -10,7 +10,7 @@ from __future__ import annotations
 from tirerules.case.row import INJURY, REPAIR, TIRE
 from tirerules.engine.bands import locate_repair, located
 from tirerules.engine.computed import answer
-from tirerules.engine.kernel import INTS, UNDETERMINED, best, judge, outcome
+from tirerules.engine.kernel import INTS, UNDETERMINED, judge, outcome
 from tirerules.engine.own_rules import Gap
 from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
 from tirerules.engine.subjects import Known, Subject, asked_instead, known_tire
@@ -300,7 +300,7 @@ class Evaluation:
                         by = outcome(INTS, failing, unsure, not failing | unsure and bool(self.gaps_of(number, method)))
                     by_method.append(by if by < verdict else verdict)
                 self.outcomes.append(tuple(by_method))
-                verdict = best(INTS, by_method)[0]
+                verdict = max(by_method)
             if verdict < self.verdict:
                 self.verdict = verdict
 
@@ -309,16 +309,18 @@ class Evaluation:
         """What the engine's own rules find of the tire."""
         gaps = self._gaps.get(())
         if gaps is None:
-            rules = [rule for rule in self.program.own_rules if rule.of == "tire"]
+            rules = self.program.own_rules["tire"]
             gaps = self._gaps[()] = [Gap(rule, *found) for rule in rules for found in rule.test(self)]
         return gaps
 
     def gaps_of(self, injury: int, *method: str) -> list[Gap]:
         """Return what the engine's own rules find of an injury, by its number, or of repairing it by a method."""
+        rules = self.program.own_rules["method" if method else "injury"]
+        if not rules:
+            return []
         key = (injury, *method)
         gaps = self._gaps.get(key)
         if gaps is None:
-            rules = [rule for rule in self.program.own_rules if rule.of == ("method" if method else "injury")]
             gaps = self._gaps[key] = [Gap(rule, *found) for rule in rules for found in rule.test(self, *key)]
         return gaps
 

@@ -121,6 +121,8 @@ def _unlimited(
 
 def _unlimited_size(found: Evaluation, injury: int, method: str) -> Sequence[Found]:
     judged, guards = found.judged[injury], found.program.size_guards[method]
+    if judged.sure & guards:
+        return ()
     return _unlimited(found.program, lambda: found.subject(injury, method=method), judged.sure, judged.relevant, guards)
 
 

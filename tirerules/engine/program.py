@@ -128,8 +128,11 @@ class Program:
         #: Facts that somebody reads in a condition.
         self.tested = frozenset(condition.fact for rule in self.rules for condition in rule.conditions)
         self._covers: dict[tuple[str, ...], Cover | None] = {}
-        #: The engine's own rules that can find something here.
-        self.own_rules = tuple(rule for rule in OWN_RULES if rule.concerns(self))
+        #: The engine's own rules that can find something here, by what they are asked of.
+        self.own_rules = {
+            of: tuple(rule for rule in OWN_RULES if rule.of == of and rule.concerns(self))
+            for of in ("tire", "injury", "method")
+        }
 
     # --- instances
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from tirerules._version import __version__
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.parts import MethodVerdict, PackLock, Verdict
+from tirerules.engine.shortcut import verdict_of
 from tirerules.values import Frozen
 
 TYPE_CHECKING = False
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from tirerules.case.views import Case
     from tirerules.engine.entries import Entry
     from tirerules.engine.parts import FactLimits, Geometry, Notice, Question, Reason, Requirement
+    from tirerules.engine.program import Program
     from tirerules.engine.programs import Programs
 
 __all__ = ["VERDICTS", "Decision", "one_method"]
@@ -40,18 +42,22 @@ class Decision(Frozen):
     It never changes, and two are equal where everything they say is.
     """
 
-    __slots__ = ("_kept", "_programs", "evaluation")
+    __slots__ = ("_kept", "_program", "_programs", "_verdict", "row")
 
-    evaluation: Evaluation  #: what the rules say of the case, as masks
+    row: CaseRow  #: the case as it was decided, with its day
     _kept: dict[str, Any]  #: the parts that were read
+    _program: Program
     _programs: Programs
+    _verdict: int | None  #: the verdict, where a shortcut gave it
 
     def __init__(self, programs: Programs, row: CaseRow) -> None:
         """Decide a case, which names its day. Raises UnknownJurisdictionError."""
         program = programs.program(row.codes, row.activity, row.reading, row.method, row.on or "")
-        object.__setattr__(self, "_programs", programs)
-        object.__setattr__(self, "evaluation", Evaluation(program, row))
-        object.__setattr__(self, "_kept", {})
+        _put_row(self, row)
+        _put_program(self, program)
+        _put_programs(self, programs)
+        _put_verdict(self, verdict_of(program, row))
+        _put_kept(self, {})
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Decision):
@@ -74,11 +80,6 @@ class Decision(Frozen):
     # --- the case
 
     @property
-    def row(self) -> CaseRow:
-        """The case as it was decided, with its day."""
-        return self.evaluation.row
-
-    @property
     def case(self) -> Case:
         """The case, with the day it was decided for."""
         return self.row.typed
@@ -95,7 +96,8 @@ class Decision(Frozen):
     @property
     def verdict(self) -> Verdict:
         """What the rules say of the case."""
-        return VERDICTS[self.evaluation.verdict]
+        verdict = self._verdict
+        return VERDICTS[self.evaluation.verdict if verdict is None else verdict]
 
     @property
     def within(self) -> bool:
@@ -196,6 +198,12 @@ class Decision(Frozen):
     # --- how the rest is made
 
     @property
+    def evaluation(self) -> Evaluation:
+        """What the rules say of the case, as masks."""
+        evaluation: Evaluation = self._once("evaluation", lambda: Evaluation(self._program, self.row))
+        return evaluation
+
+    @property
     def _told(self) -> list[Entry]:
         from tirerules.engine.explanation import told
 
@@ -218,6 +226,11 @@ class Decision(Frozen):
             return found
 
         return reasons
+
+
+_put_row, _put_program, _put_programs, _put_verdict, _put_kept = (
+    getattr(Decision, name).__set__ for name in ("row", "_program", "_programs", "_verdict", "_kept")
+)
 
 
 def one_method(methods: Iterable[MethodVerdict]) -> str | None:

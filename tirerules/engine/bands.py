@@ -83,6 +83,6 @@ def locate_repair(evaluation: Evaluation, repair: Known) -> None:
     program = evaluation.program
     tire = evaluation.mask_of(program.of_tire_and_pairs, evaluation.tire)
     # Of an injury and a method nothing is known here: a band that reads them only may apply.
-    mask = program.constant | program.uninjured | tire | evaluation.mask_of(program.of_repair, repair)
+    mask = program.constant | program.unmended | tire | evaluation.mask_of(program.of_repair, repair)
     evaluation.repair_masks, evaluation.pairs, evaluation.special = (0,), [], True
     _prove(evaluation, repair, mask, program.repair_bands, Subject(evaluation.tire, evaluation.instead, None, repair))

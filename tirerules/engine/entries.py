@@ -49,9 +49,9 @@ class Entry:
     @property
     def subject(self) -> Subject:
         """The subject it was judged for."""
-        method, evaluation = self.instance.method, self._evaluation
-        if self.instance.mended and method is not None:
-            return evaluation.of(self.look).mended(method)
+        method, evaluation, injured = self.instance.method, self._evaluation, self.look.injured
+        if self.instance.mended and injured is not None:
+            return evaluation.subject_of(injured, method).mended()
         return evaluation.of(self.look, method)
 
     @property

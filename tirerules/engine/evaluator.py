@@ -194,11 +194,11 @@ class Evaluation:
 
     def _judge(self) -> None:
         program = self.program
-        tire = program.constant
-        values = self.tire.values
         # Where there are no pairs, what the case states of all repairs is all that is known of any two of them.
-        for place, table in program.of_tire if self.pairs else program.of_tire_and_pairs:
-            tire |= table[values[place]]
+        if self.pairs:
+            tire = program.constant | self.mask_of(program.of_tire, self.tire)
+        else:
+            tire = program.tire_mask(self.tire.values)
         self.mask = tire
         self.repair_masks: tuple[int, ...]
         if not program.each_repair:
@@ -212,10 +212,10 @@ class Evaluation:
         for number, injury in enumerate(self.injuries):
             rules = program.by_injury[number > 0]
             if injury.channel is None:
-                self._look(tire | self.mask_of(program.of_injury, injury), rules, number, injury)
+                self._look(tire | program.injury_mask(injury.values), rules, number, injury)
                 continue
             for known, some in located(self, tire, injury):
-                self._look(tire | self.mask_of(program.of_injury, known), rules & some, number, known)
+                self._look(tire | program.injury_mask(known.values), rules & some, number, known)
         first = self.judged[0]
         self.relevant, self.sure = first.relevant, first.sure
         for judged in self.judged[1:]:

@@ -24,6 +24,7 @@ from tirerules.vocabulary import FACTS, IMPLIES, JUDGES_REPAIRS, NO_HIGHWAY, PAI
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
+    from typing import Any
 
     from tirerules.packs.rule import Condition, Rule
     from tirerules.quantities import Quantity
@@ -85,6 +86,43 @@ class Instance:
         return not (self.rule.overlay or self.rule.contradicts) and self.rule.source.evidence != "memory"
 
 
+class Masks:
+    """What the facts of a row do together: the OR over the tables of its facts, each looked up at its place.
+
+    After `OFTEN` rows a straight-line function is made of it, of the places and names of tables alone; a process that
+    decides a few cases never pays for that.
+    """
+
+    OFTEN = 100
+    __slots__ = ("_looks", "_made", "_start", "_used")
+
+    def __init__(self, looks: Sequence[tuple[int, Table]], start: int = 0) -> None:
+        """Hold the place and the table of each fact; `start` is set whatever the row."""
+        self._looks, self._start, self._used = looks, start, 0
+        self._made: Callable[[Sequence[Any]], int] | None = None
+
+    def __call__(self, row: Sequence[Any]) -> int:
+        """Return the mask of a row."""
+        if self._made is not None:
+            return self._made(row)
+        mask = self._start
+        for place, table in self._looks:
+            mask |= table[row[place]]
+        self._used += 1
+        if self._used == self.OFTEN:
+            self._made = self.straight()
+        return mask
+
+    def straight(self) -> Callable[[Sequence[Any]], int]:
+        """Return the same as one expression: ``lambda row: start | t0[row[3]] | t1[row[8]] ...``."""
+        names = {f"t{number}": table for number, (_, table) in enumerate(self._looks)}
+        terms = [f"{name}[row[{place}]]" for name, (place, _) in zip(names, self._looks, strict=True)]
+        made: Callable[[Sequence[Any]], int] = eval(
+            f"lambda row: {' | '.join(['start', *terms])}", {"start": self._start, **names}
+        )
+        return made
+
+
 class Program:
     """Rules as instances, and what is known of them before any case."""
 
@@ -117,12 +155,12 @@ class Program:
         self.of_tire, self.of_injury, self.of_repair = (self._looks(layout) for layout in (TIRE, INJURY, REPAIR))
         of_pairs = tuple((TIRE[fact], table) for fact, table in self.tables.items() if fact in PAIRED)
         self.of_tire_and_pairs = (*self.of_tire, *of_pairs)
-        #: What is known of an earlier repair, and of an injury by some method, of which nothing is known.
-        self.unlisted, self.uninjured = 0, (self.full & ~self.lanes[""] & ~self.lanes["injury"]) << self.width
-        for _, table in self.of_repair:
-            self.unlisted |= table[None]
-        for _, table in self.of_injury:
-            self.uninjured |= table[None]
+        #: What the values of a tire that has no pairs of repairs do, and those of an injury.
+        self.tire_mask = Masks(self.of_tire_and_pairs, self.constant)
+        self.injury_mask = Masks(self.of_injury)
+        #: What is known of an earlier repair, of an injury, and of one by some method, of which nothing is known.
+        self.unlisted, self.uninjured = Masks(self.of_repair)(REPAIR.nothing), self.injury_mask(INJURY.nothing)
+        self.unmended = self.uninjured | (self.full & ~self.common) << self.width
         self.paired_tables = {fact: table for fact, table in self.tables.items() if fact in PAIRED}
         self.judging = self._judging()
         #: Facts that somebody reads in a condition.
@@ -167,12 +205,14 @@ class Program:
         self.full = (1 << self.width) - 1
         self.limiting = self.where(lambda each: bool(each.fact))
         self.lanes = {lane: self._lane(lane) for lane in ("", "injury", *self.methods)}
+        #: What no method changes.
+        self.common = self.lanes[""] | self.lanes["injury"]
         #: What is judged with the first injury, and with any other: the tire is judged once.
         self.by_injury = (self.full, self.full & ~self.lanes[""])
         mended = self.where(lambda each: each.mended)
         #: Judged once for each earlier repair; once for each pair of repairs.
         self.each_repair = self.where(lambda each: "repair" in each.rule.groups) & ~mended
-        self.each_pair = self.where(lambda each: "pair" in each.rule.groups)
+        self.each_pair = self.where(lambda each: "pair" in each.rule.groups) & ~mended
         #: What instances ask of pairs: bit -> facts.
         self.facts_of_pairs = tuple(
             (each.bit, tuple(fact for fact in (each.fact, *(fact for fact, _ in each.tests)) if fact in PAIRED))

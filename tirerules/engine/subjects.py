@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     #: A fact that could settle something, and which injury or earlier repair it is asked of.
     Need: TypeAlias = "tuple[str, str]"
 
-__all__ = ["Known", "PairKnown", "Subject", "asked_instead", "known_tire", "shown"]
+__all__ = ["Known", "PairKnown", "Subject", "asked_instead", "known_tire", "shown", "tire_values"]
 
 _CARRIER_READS = itemgetter(
     *(TIRE[fact] for fact in ("vehicle.use", "vehicle.gvwr", "vehicle.kind", "vehicle.seats", CARRIER))
@@ -93,8 +93,8 @@ class Known:
         return copied
 
 
-def known_tire(row: CaseRow) -> Known:
-    """Return what is known of the whole tire, with all that follows from what the case states."""
+def tire_values(row: CaseRow) -> list[Any]:
+    """Return the facts of the whole tire, with all that follows from what is stated but for a grid of readings."""
     tire = list(row.tire)
     tire[_METHOD] = None  # it is known of one repair at a time
     if tire[_SIZE] is not None or tire[_DATE_CODE] is not None:
@@ -117,6 +117,12 @@ def known_tire(row: CaseRow) -> Known:
             tire[_COUNT] = total
     if tire[_SNOW] is None and row.activity != Activity.ROAD_USE:
         tire[_SNOW] = False  # it concerns one drive; nobody is asked for it who sells, fits or repairs a tire
+    return tire
+
+
+def known_tire(row: CaseRow) -> Known:
+    """Return what is known of the whole tire, with all that follows from what the case states."""
+    tire = tire_values(row)
     known = Known(TIRE, tire)
     if tire[_GRID] is not None:
         from tirerules.engine.tread import least_reading
@@ -171,12 +177,11 @@ class Subject:
             self.labels |= pair.labels
             self.instead |= pair.instead
 
-    def mended(self, method: str) -> Subject:
-        """Return the injury once it is repaired by a method: a repair that the tire then carries."""
-        made = Subject(self.tire, self.instead, self.injury, None, None, method)
+    def mended(self) -> Subject:
+        """Return this injury once it is repaired by the method at hand: a repair that the tire then carries."""
         label = self.labels["injury"]
-        made.labels = {"repair": f"the repair of {label}", "injury": label}
-        return made
+        self.labels = {"repair": f"the repair of {label}", "injury": label}
+        return self
 
     def get(self, fact: str) -> Any:
         """Return what is known of a fact; None where it is unknown."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import Any
@@ -13,13 +12,14 @@ from tirerules.errors import PackError, nearest
 from tirerules.escaping import shortened
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, PRIVATE
 from tirerules.packs.document import Document, Path, Place
+from tirerules.packs.files import digest
 from tirerules.packs.pack import Example, NotLaw, Pack
 from tirerules.packs.rule import Source
 from tirerules.packs.rule_building import Collector, RuleBuilder
 from tirerules.packs.versions import specifiers_of, version_of
 from tirerules.vocabulary import Activity, answering
 
-__all__ = ["build_pack", "merged", "read_pack", "rebuild_pack"]
+__all__ = ["build_pack", "merged", "misnamed", "read_pack", "rebuild_pack"]
 
 
 def read_pack(content: bytes, file: str) -> Pack:
@@ -29,7 +29,7 @@ def read_pack(content: bytes, file: str) -> Pack:
     """
     from tirerules.packs.reading import read  # here because a pack that was kept is built without YAML
 
-    return build_pack(read(content, file), hashlib.sha256(content).hexdigest())
+    return build_pack(read(content, file), digest(content))
 
 
 def build_pack(document: Document, sha256: str) -> Pack:
@@ -66,6 +66,26 @@ def merged(given: Mapping[str, Any], case: Mapping[str, Any]) -> dict[str, Any]:
         else:
             whole[key] = merged(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
     return whole
+
+
+def misnamed(code: str, kind: str) -> tuple[str, str] | None:
+    """Return why a pack of this kind cannot have the id `code`, and what to write instead; None where it can."""
+    right = {
+        "country": COUNTRIES,
+        "jurisdiction": [place for place in JURISDICTIONS if place not in COUNTRIES],
+    }.get(kind)
+    own = PRIVATE.match(code) and ("-" in code) is (kind == "jurisdiction")
+    if right is not None and code not in right and not own:
+        offers = nearest(code, right)
+        hint = f"did you mean {' or '.join(offers)}?" if offers else "see ISO 3166-2"
+        return f"{code!r} is the code of no {kind}", hint
+    if right is None and code[0].isupper():
+        message = f"a pack of kind {kind} cannot take a jurisdiction's code"
+        return message, "write a name of your own in small letters"
+    if code == "engine":
+        message = "the name 'engine' stands before what the library itself says of a case"
+        return message, "write another name of your own"
+    return None
 
 
 class _Builder(Collector):
@@ -122,22 +142,9 @@ class _Builder(Collector):
             return None
 
     def _kind(self) -> None:
-        code, kind = self.data["pack"], self.data["kind"]
-        right = {
-            "country": COUNTRIES,
-            "jurisdiction": [place for place in JURISDICTIONS if place not in COUNTRIES],
-        }.get(kind)
-        own = PRIVATE.match(code) and ("-" in code) is (kind == "jurisdiction")
-        if right is not None and code not in right and not own:
-            offers = nearest(code, right)
-            hint = f"did you mean {' or '.join(offers)}?" if offers else "see ISO 3166-2"
-            self.add("pack-code", ("pack",), f"{code!r} is the code of no {kind}", hint)
-        if right is None and code[0].isupper():
-            hint = "write a name of your own in small letters"
-            self.add("pack-code", ("pack",), f"a pack of kind {kind} cannot take a jurisdiction's code", hint)
-        if code == "engine":
-            message = "the name 'engine' stands before what the library itself says of a case"
-            self.add("pack-code", ("pack",), message, "write another name of your own")
+        wrong = misnamed(self.data["pack"], self.data["kind"])
+        if wrong:
+            self.add("pack-code", ("pack",), *wrong)
 
     def _coverage(self) -> Mapping[Activity, str]:
         coverage = {Activity(name): said for name, said in self.data["coverage"].items()}

@@ -136,8 +136,9 @@ def top_texts(content: bytes, file: str, keys: Sequence[str], loader: Any = LOAD
 
 def _is_text(event: Any) -> bool:
     """Whether a scalar is text on one line to every reader, with no character that no pack may hold."""
-    plain = not event.style and any(pattern.match(event.value) for _, pattern, _ in _MEANINGS)
-    return not plain and not _Builder._unclear(event) and event.value.isprintable() and event.tag is None
+    if event.anchor or event.tag or not event.value.isprintable() or _Builder._unclear(event):
+        return False
+    return bool(event.style) or not any(pattern.match(event.value) for _, pattern, _ in _MEANINGS)
 
 
 def _decode(content: bytes, file: str) -> str:

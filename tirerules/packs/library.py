@@ -79,9 +79,7 @@ def read_files(files: Iterable[Traversable | str]) -> tuple[Pack, ...]:
     return gather(files, lambda file: read_whole(content(file), str(file))[1])
 
 
-def gather(
-    files: Iterable[_File], make: Callable[[_File], _Made], known: Collection[str] = ()
-) -> tuple[_Made, ...]:
+def gather(files: Iterable[_File], make: Callable[[_File], _Made], known: Collection[str] = ()) -> tuple[_Made, ...]:
     """Return what `make` makes of every file. Raises PackError with the problems of all files together.
 
     A pack that asks for another version of the library (ForeignPackError) is left out where its head can be read: it

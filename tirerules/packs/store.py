@@ -137,7 +137,9 @@ def heads(files: Iterable[File], store: Store) -> tuple[Head, ...]:
     sources = tuple(files)
     shipped = [store.shipped.head(source) for source in sources]
     said: Mapping[str, Sequence[str]] = {}
-    digests = [known[0][3] if known else digest(content(source)) for source, known in zip(sources, shipped, strict=True)]
+    digests = [
+        known[0][3] if known else digest(content(source)) for source, known in zip(sources, shipped, strict=True)
+    ]
     if not all(shipped):
         # Whether one is left out depends on all of them: the name of the entry stands for the bytes of every file.
         name = f"heads-{digest(' '.join(digests).encode())}"

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     import os
     from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
     from datetime import date
-    from typing import Any, TypeVar
+    from typing import Any, TypeAlias, TypeVar
 
     from tirerules.case import Case
     from tirerules.deciding.decision import PackLock
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from tirerules.packs.rule import Rule
     from tirerules.packs.store import Head
 
-    _Head = TypeVar("_Head", Head, Locked, "_Whole")
+    _Held: TypeAlias = "Head | Locked | _Whole"
     _Read = TypeVar("_Read")
 
 __all__ = ["Rulebook", "load", "locked"]
@@ -78,8 +78,8 @@ class Rulebook:
 
         self._hold([_Whole(pack) for pack in choose(tuple(packs), {})])
 
-    def _hold(self, found: Iterable[Head | Locked | _Whole]) -> None:
-        self._heads: Mapping[str, Head | Locked | _Whole] = {head.id: head for head in found}
+    def _hold(self, found: Iterable[_Held]) -> None:
+        self._heads: Mapping[str, _Held] = {head.id: head for head in found}
         self._packs: Mapping[str, Pack] | None = None
         self._book = Book(lambda codes: _each(self._heads_for(codes), lambda head: head.rows))
 
@@ -125,7 +125,7 @@ class Rulebook:
         """
         return tuple(_each(self._heads_for(codes), lambda head: head.pack))
 
-    def _heads_for(self, codes: Sequence[str]) -> list[Head | Locked | _Whole]:
+    def _heads_for(self, codes: Sequence[str]) -> list[_Held]:
         # INVARIANT: what binds everywhere (baseline, company, repair material) has a name in small letters, and what
         # binds in a place its code (`tirerules.packs.building`). So no pack is compiled to learn what it is.
         wanted = {pack for pack in self._heads if pack[:1].islower()}
@@ -253,7 +253,8 @@ def load(
 
     `pins` maps packs to version specifiers (``{"US-SC": "==1.2.*"}``). With a `lock`, taken from another rulebook's
     `lock` or a decision's `packs`, exactly those packs are loaded, byte for byte, and compiled from these bytes unless
-    the library ships what they compile to; the user's cache (`tirerules.packs.cache`, which says whom it trusts) has no part in it.
+    the library ships what they compile to; the user's cache (`tirerules.packs.cache`, which says whom it trusts) has no
+    part in it.
 
     A file of the caller's that carries the name of a built-in pack with other content, or that is a second baseline, is
     refused unless `replace` names the pack: then it stands in place of what ships, and every decision in which it has a
@@ -300,7 +301,7 @@ def _entry(entry: PackLock | tuple[str, str]) -> tuple[str, str, bool]:
     return (*entry, False) if isinstance(entry, tuple) else (entry.version, entry.sha256, entry.replaces)
 
 
-def _each(heads: Sequence[_Head], read: Callable[[_Head], _Read]) -> list[_Read]:
+def _each(heads: Sequence[_Held], read: Callable[[_Held], _Read]) -> list[_Read]:
     """Return what is read of every pack. Raises PackError with the problems of all of them together."""
     try:
         return [read(head) for head in heads]

@@ -61,7 +61,7 @@ examples:
 
 @pytest.fixture(autouse=True)
 def folder(tmp_path, monkeypatch):
-    """The cache of every test: a folder that is not there yet. Compiled packs that ship have a test file of their own."""
+    """The cache of every test: a folder that is not there yet. Of compiled packs, none ship (`test_shipped.py`)."""
     monkeypatch.setattr(data, "inside", lambda name: str(tmp_path / "nowhere" / name))
     place = tmp_path / "caches" / "tirerules"
     monkeypatch.setenv(cache.VARIABLE, str(place))

@@ -17,13 +17,13 @@ def get_build_hook() -> Any:
     """Return the class that hatchling asks for; hatchling itself is at hand in a build alone."""
     from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
-    class CompiledPacks(BuildHookInterface):  # type: ignore[misc]  # hatchling has no types where mypy runs
+    class CompiledPacks(BuildHookInterface):  # type: ignore[misc]  # hatchling is not there where mypy runs
         """Compiles every pack that ships, and puts what was made into the archive as data of the package."""
 
         PLUGIN_NAME = "compiled-packs"
 
         def initialize(self, version: str, build_data: dict[str, Any]) -> None:
-            """Compile the packs of the tree that is built. Raises PackError where one is broken, which ends the build."""
+            """Compile the packs of the tree that is built. Raises PackError, which ends the build, for a broken one."""
             if version == "editable":
                 return
             sys.path.insert(0, self.root)

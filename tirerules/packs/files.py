@@ -54,7 +54,8 @@ def content(file: File) -> bytes:
 
 def digest(held: bytes) -> str:
     """Return the SHA-256 (FIPS 180-4) of `held` in hexadecimal: the one key by which packs are told apart."""
-    return sha256(held).hexdigest()
+    found: str = sha256(held).hexdigest()
+    return found
 
 
 def files_in(place: File | os.PathLike[str]) -> Iterator[File]:

@@ -8,9 +8,8 @@ from tirerules import CaseError
 from tirerules.everyday import EVERYDAY, offers
 from tirerules.record import case_from_json
 from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, METHODS
-from tirerules.words import FACTS as ROWS
 
-WORDS = {*FINDINGS, *METHODS, *map(str, ACTIVITIES), *(word for row in ROWS for word in row[4])}
+WORDS = {*FINDINGS, *METHODS, *map(str, ACTIVITIES), *(word for fact in FACTS.values() for word in fact.values)}
 
 
 def test_what_is_offered_is_in_the_vocabulary():

@@ -22,6 +22,8 @@ from tests.support import injury, repair_case
 from tirerules import (
     CaseError,
     Decision,
+    Measured,
+    Quantity,
     ReplayError,
     Rulebook,
     Verdict,
@@ -32,8 +34,10 @@ from tirerules import (
     lock_to_json,
 )
 from tirerules.deciding.decision import PackLock
+from tirerules.packs.rule import Rule, Source
 from tirerules.packs.schema import schema
 from tirerules.record import digest_of, parse
+from tirerules.values import Frozen, Value, fields, replace
 from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, METHODS, Fact, Kind, facts_of
 
 # --- the schemas ------------------------------------------------------------------------------------------------------
@@ -522,8 +526,8 @@ def parts(value: Any, seen: set[int]) -> Iterator[Any]:
         return
     seen.add(id(value))
     yield value
-    if dataclasses.is_dataclass(value):
-        inside = [getattr(value, each.name) for each in dataclasses.fields(value)]
+    if dataclasses.is_dataclass(value) or isinstance(value, Value):
+        inside = [getattr(value, each) for each in names_in(value)]
     elif isinstance(value, Decision):
         names = [name for name, said in vars(Decision).items() if isinstance(said, property) and name[0] != "_"]
         inside = [getattr(value, name) for name in names]
@@ -535,6 +539,10 @@ def parts(value: Any, seen: set[int]) -> Iterator[Any]:
         yield from parts(each, seen)
 
 
+def names_in(record: Any) -> list[str]:
+    return [*fields(record)] if isinstance(record, Value) else [each.name for each in dataclasses.fields(record)]
+
+
 def decided() -> Decision:
     return everywhere().decide(repair_case(injuries=injury(angle=None), tire={"tread_depth": None}))
 
@@ -543,11 +551,12 @@ def test_everything_in_a_decision_is_immutable():
     decision = decided()
     found = list(parts(decision, set()))
     assert not [value for value in found if isinstance(value, (list, dict, set, bytearray))]
-    records = [value for value in found if dataclasses.is_dataclass(value)]
+    records = [value for value in found if dataclasses.is_dataclass(value) or isinstance(value, Frozen)]
     assert len({type(value) for value in records}) > 10
+    assert {Rule, Source, Quantity} < {type(value) for value in records}
     for value in records:
-        name = dataclasses.fields(value)[0].name
-        with pytest.raises(dataclasses.FrozenInstanceError):
+        name = "text" if isinstance(value, (Quantity, Measured)) else names_in(value)[0]
+        with pytest.raises(AttributeError):
             setattr(value, name, None)
     for name in ("verdict", "limits", "reasons", "anything"):
         with pytest.raises(AttributeError):
@@ -603,7 +612,7 @@ def test_a_lock_is_read_from_a_decision():
 
 
 def test_a_lock_says_which_packs_were_put_in_place_of_what_ships():
-    packs = [dataclasses.replace(held, replaces=held.id == "industry") for held in everywhere().packs.values()]
+    packs = [replace(held, replaces=held.id == "industry") for held in everywhere().packs.values()]
     decision = Rulebook(packs).decide(repair_case())
     said = decision_to_json(decision)
     assert wrong("decision", said) == []

@@ -19,8 +19,7 @@ from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES, Measured, Quantity
 from tirerules.scales import age_on, date_code, position, size
 from tirerules.stated import INJURY, REPAIR, WHOLE, Stated, ends
-from tirerules.vocabulary import FACTS, FINDINGS, METHODS, Activity, Fact, Kind
-from tirerules.words import ZONE_EVIDENCE, field_of
+from tirerules.vocabulary import FACTS, FINDINGS, METHODS, ZONE_EVIDENCE, Activity, Fact, Kind, field_of
 
 __all__ = [
     "Axle",

@@ -12,7 +12,7 @@ import sys
 from tirerules._version import __version__
 from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
 from tirerules.index.plan import OWN_FIGURES, SEVERAL_INJURIES
-from tirerules.words import VERDICTS as WORDS
+from tirerules.vocabulary import VERDICTS as WORDS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

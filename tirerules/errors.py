@@ -7,11 +7,13 @@ Exceptions share :class:`TirerulesError`, also inherit the nearest builtin, carr
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Final
-
 from tirerules.escaping import escaped
+from tirerules.values import Value
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from typing import Final
 
 __all__ = [
     "CaseError",
@@ -47,8 +49,7 @@ def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     return tuple(sorted(each for each in close if agreeing(each) == longest)[:count])
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Value):
     """One thing wrong with a document, with its place and its cure.
 
     `line` and `column` count from 1; 0 means that the document has no lines (a value made in Python).

@@ -207,7 +207,7 @@ class Rulebook:
     def failing_after_repair(
         self, case: Case | PlainCase, on: date | str, methods: tuple[str, ...]
     ) -> tuple[Failing, ...]:
-        """Return which rules the tire fails once it is repaired, by act of `tirerules.words.RESALE` and by method."""
+        """Return which rules the tire fails once it is repaired, by act of `vocabulary.RESALE` and by method."""
 
         def otherwise(plan: Plan) -> Failing:
             from tirerules.telling import failing_after

@@ -7,19 +7,23 @@ UN R30/R54); load indices are the standard table (ISO 4000-1, from memory beyond
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
 from datetime import date, timedelta
-from fractions import Fraction
-from typing import Final
+from functools import cache
 
-from tirerules.errors import QuantityError
 from tirerules.quantities import Measured, Quantity, decimal_text, quantity
+from tirerules.units import number_of
+from tirerules.values import Value
 from tirerules.vocabulary import FACTS, Dimension
 
-__all__ = ["Position", "Size", "age_on", "date_code", "load_capacity", "position", "size"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    import re
+    from fractions import Fraction
+    from typing import Final
 
-_INCH: Final = Fraction(254, 10)
+    from tirerules.errors import QuantityError
+
+__all__ = ["Position", "Size", "age_on", "date_code", "load_capacity", "position", "size"]
 
 #: What may stand around the service description and says nothing that is read here.
 _MARKS: Final = r"(?:\ +(?:XL|SL|HL|RF|TL|TT|M/C|M\+S|REINF|EXTRA\ LOAD))*"
@@ -27,21 +31,12 @@ _SERVICE: Final = rf"""{_MARKS}
     (?:\ +\(?(?P<index>[0-9]{{2,3}})(?:/[0-9]{{2,3}})?(?P<symbol>[A-Z])(?P<closing>\))?)?
     (?:\ */\ *(?P<slash>[A-Z])|\ *\((?P<bracket>[A-Z])\)|\ +(?:LR|LOAD\ RANGE)\ *(?P<words>[A-Z]))?{_MARKS}
 """
-_METRIC: Final = re.compile(
-    rf"""(?P<prefix>P|LT|ST|T)?(?P<width>[0-9]{{3}})/(?P<aspect>[0-9]{{2,3}})\ ?
-    (?P<rating>ZR|[SHVZ]?(?P<build>R|D|B|-))(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST|C)?{_SERVICE}""",
-    re.VERBOSE,
-)
-_FLOTATION: Final = re.compile(
-    rf"""(?P<diameter>[0-9]{{2}}(?:\.[0-9]{{1,2}})?)X(?P<across>[0-9]{{1,2}}(?:\.[0-9]{{1,2}})?)\ ?
-    (?P<build>R|D|B|-)(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST)?{_SERVICE}""",
-    re.VERBOSE,
-)
-_NUMERIC: Final = re.compile(
-    rf"""(?P<across>[0-9]{{1,2}}(?:\.[0-9]{{1,2}})?)\ ?
-    (?P<build>R|D|B|-)(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST|C)?{_SERVICE}""",
-    re.VERBOSE,
-)
+_METRIC: Final = rf"""(?P<prefix>P|LT|ST|T)?(?P<width>[0-9]{{3}})/(?P<aspect>[0-9]{{2,3}})\ ?
+    (?P<rating>ZR|[SHVZ]?(?P<build>R|D|B|-))(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST|C)?{_SERVICE}"""
+_FLOTATION: Final = rf"""(?P<diameter>[0-9]{{2}}(?:\.[0-9]{{1,2}})?)X(?P<across>[0-9]{{1,2}}(?:\.[0-9]{{1,2}})?)\ ?
+    (?P<build>R|D|B|-)(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST)?{_SERVICE}"""
+_NUMERIC: Final = rf"""(?P<across>[0-9]{{1,2}}(?:\.[0-9]{{1,2}})?)\ ?
+    (?P<build>R|D|B|-)(?P<rim>[0-9]{{2}}(?:\.[0-9])?)(?P<suffix>LT|ST|C)?{_SERVICE}"""
 _FORMS: Final = 'write it as on the sidewall: "225/45R17 91W", "LT245/75R16/E", "295/75R22.5 (G)" or "31x10.50R15LT"'
 
 #: Load index -> kg, from index 60 on.
@@ -60,8 +55,7 @@ _LOADS: Final = (
 _FIRST_LOAD: Final = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Value):
     """What a size designation says. Lengths are nominal; None where the designation does not say."""
 
     text: str
@@ -80,22 +74,26 @@ def size(text: str) -> Size:
     Raises QuantityError for what is none, and for a load range or speed symbol that does not exist.
     """
     said = " ".join(text.upper().split())
-    metric = _METRIC.fullmatch(said)
-    found = metric or _FLOTATION.fullmatch(said) or _NUMERIC.fullmatch(said)
+    metric, flotation, numeric = (form.fullmatch(said) for form in _size_forms())
+    found = metric or flotation or numeric
     if found is None:
-        raise QuantityError(text, "is no size designation", _FORMS)
+        raise _refused(text, "is no size designation", _FORMS)
     load_range = found["slash"] or found["bracket"] or found["words"]
     _known(text, "tire.load_range", load_range)
+    diameter = None
     if metric is not None:
-        width = Fraction(metric["width"])
-        diameter: Fraction | None = Fraction(metric["rim"]) * _INCH + 2 * width * Fraction(metric["aspect"]) / 100
+        width = _millimeters(int(metric["width"]), 1)
+        rim, parts = _number(metric["rim"])
+        sides = 2 * int(metric["width"]) * int(metric["aspect"])
+        diameter = _millimeters(2540 * rim + sides * parts, 100 * parts)
         prefix = metric["prefix"] or (metric["suffix"] if metric["suffix"] in ("LT", "ST") else "")
         inside = metric["rating"].removesuffix(metric["build"] or "R")
         in_middle = "ZR" if metric["rating"] == "ZR" else inside or None
     else:
-        width = Fraction(found["across"]) * _INCH
+        width = _inches(found["across"])
         # A numeric designation (11R22.5) gives the width in inches and no aspect ratio, so no diameter follows.
-        diameter = Fraction(found["diameter"]) * _INCH if "diameter" in found.groupdict() else None
+        if flotation is not None:
+            diameter = _inches(flotation["diameter"])
         prefix, in_middle = found["suffix"] or "", None
     symbol = found["symbol"]
     if symbol is not None and found["closing"]:
@@ -106,8 +104,8 @@ def size(text: str) -> Size:
     return Size(
         text=text,
         prefix=prefix,
-        section_width=_millimeters(width),
-        outside_diameter=None if diameter is None else _millimeters(diameter),
+        section_width=width,
+        outside_diameter=diameter,
         construction="radial" if (found["build"] or "R") == "R" else "bias",
         load_range=load_range,
         load_index=int(found["index"]) if found["index"] else None,
@@ -118,22 +116,45 @@ def size(text: str) -> Size:
 def _known(text: str, fact: str, word: str | None) -> None:
     words = FACTS[fact].values
     if word is not None and word not in words:
-        raise QuantityError(
-            text, f"has no {fact.partition('.')[2].replace('_', ' ')} {word}", f"one of: {', '.join(words)}"
-        )
+        raise _refused(text, f"has no {fact.partition('.')[2].replace('_', ' ')} {word}", f"one of: {', '.join(words)}")
 
 
-def _millimeters(value: Fraction) -> Quantity:
-    return Quantity(Dimension.LENGTH, value, value, "mm", f"{decimal_text(value, 4)} mm")
+@cache
+def _size_forms() -> tuple[re.Pattern[str], ...]:
+    """Return what reads a metric, a flotation and a numeric designation, compiled when the first size is read."""
+    import re
+
+    return tuple(re.compile(form, re.VERBOSE) for form in (_METRIC, _FLOTATION, _NUMERIC))
+
+
+def _refused(text: object, reason: str, hint: str = "") -> QuantityError:
+    from tirerules.errors import QuantityError
+
+    return QuantityError(text, reason, hint)
+
+
+def _number(text: str) -> tuple[int, int]:
+    printed = number_of(text)
+    assert printed is not None  # INVARIANT: the forms above take digits alone
+    return printed
+
+
+def _inches(text: str) -> Quantity:
+    above, below = _number(text)
+    return _millimeters(254 * above, 10 * below)
+
+
+def _millimeters(above: int, below: int) -> Quantity:
+    return Quantity(above, below, "mm", f"{decimal_text((above, below), 4)} mm")
 
 
 def load_capacity(index: int) -> Quantity:
     """Return the load that a load index stands for, in kg. Raises QuantityError outside 60 to 160."""
     if not 0 <= index - _FIRST_LOAD < len(_LOADS):
         last = _FIRST_LOAD + len(_LOADS) - 1
-        raise QuantityError(index, "is no load index in the table", f"from {_FIRST_LOAD} to {last}")
-    kilograms = Fraction(_LOADS[index - _FIRST_LOAD])
-    return Quantity(Dimension.MASS, kilograms, kilograms, "kg", f"{kilograms} kg")
+        raise _refused(index, "is no load index in the table", f"from {_FIRST_LOAD} to {last}")
+    kilograms = _LOADS[index - _FIRST_LOAD]
+    return Quantity(kilograms, 1, "kg", f"{kilograms} kg")
 
 
 def date_code(code: str) -> date:
@@ -142,14 +163,15 @@ def date_code(code: str) -> date:
     Raises QuantityError for a code that names no week. Codes of three digits (before 2000) are refused, because they do
     not tell the decade.
     """
-    if re.fullmatch(r"[0-9]{3}", code):
-        raise QuantityError(code, "is a date code from before 2000, which does not tell the decade", "give tire.age")
-    if not re.fullmatch(r"[0-9]{4}", code):
-        raise QuantityError(code, "is no date code", 'write the last four digits, week then year: "2319"')
+    digits = code.isascii() and code.isdigit()
+    if digits and len(code) == 3:
+        raise _refused(code, "is a date code from before 2000, which does not tell the decade", "give tire.age")
+    if not digits or len(code) != 4:
+        raise _refused(code, "is no date code", 'write the last four digits, week then year: "2319"')
     try:
         return date.fromisocalendar(2000 + int(code[2:]), int(code[:2]), 1)
     except ValueError:
-        raise QuantityError(code, f"names week {code[:2]} of 20{code[2:]}, which does not exist") from None
+        raise _refused(code, f"names week {code[:2]} of 20{code[2:]}, which does not exist") from None
 
 
 def age_on(code: str, on: date) -> Measured:
@@ -159,17 +181,16 @@ def age_on(code: str, on: date) -> Measured:
     """
     monday = date_code(code)
     if monday > on:
-        raise QuantityError(code, f"is a week after {on}", "check the code and the day asked about")
+        raise _refused(code, f"is a week after {on}", "check the code and the day asked about")
     youngest = max((on - (monday + timedelta(days=6))).days, 0)
     return Measured(_days(youngest), _days((on - monday).days), f"made in week {code[:2]} of 20{code[2:]}")
 
 
 def _days(count: int) -> Quantity:
-    return Quantity(Dimension.TIME, Fraction(count), Fraction(count), "day", f"{count} day")
+    return Quantity(count, 1, "day", f"{count} day")
 
 
-@dataclass(frozen=True, slots=True)
-class Position:
+class Position(Value):
     """Where around the tire: a share of a full turn, or a distance along the tread in mm; one of the two is set."""
 
     turn: Fraction | None = None
@@ -181,12 +202,17 @@ def position(text: str) -> Position:
 
     All are counted from one mark, such as the valve, in one direction. Raises QuantityError for what is none.
     """
+    import re
+    from fractions import Fraction
+
+    from tirerules.errors import QuantityError
+
     said = text.strip()
     clock = re.fullmatch(r"([0-9]{1,2}):([0-9]{2})", said)
     if clock is not None:
         hours, minutes = int(clock[1]), int(clock[2])
         if not (0 <= hours <= 12 and minutes < 60):
-            raise QuantityError(text, "is no place on a clock face", 'write "3:00", from 0:00 to 12:59')
+            raise _refused(text, "is no place on a clock face", 'write "3:00", from 0:00 to 12:59')
         return Position(turn=Fraction(60 * hours + minutes, 720) % 1)
     angle = re.fullmatch(r"([0-9]{1,3}(?:\.[0-9]{1,6})?) ?(?:deg|°)", said)
     if angle is not None:
@@ -195,4 +221,4 @@ def position(text: str) -> Position:
         return Position(arc=quantity(said, Dimension.LENGTH).exact)
     except QuantityError:
         hint = 'write a clock position "3:00", an angle "90 deg" or a distance along the tread "415 mm"'
-        raise QuantityError(text, "is no place around the tire", hint) from None
+        raise _refused(text, "is no place around the tire", hint) from None

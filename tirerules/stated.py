@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from operator import itemgetter
 
-from tirerules.words import FACTS, NO_HIGHWAY, field_of
+from tirerules.vocabulary import FACTS, NO_HIGHWAY, field_of
 from tirerules.worked_out import CARRIER_FACTS, REGROOVED, REGROOVED_LAWFULLY, Completer
 
 TYPE_CHECKING = False
@@ -57,8 +57,8 @@ class Places(dict):  # type: ignore[type-arg]  # fact -> its place in a row
     """Where the facts of some groups stand in a row; never changed."""
 
     def __init__(self, *groups: str) -> None:
-        rows = [row for row in FACTS if row[0].rpartition(".")[0] in groups and not row[5]]
-        super().__init__((row[0], place) for place, row in enumerate(rows))
+        facts = [fact for fact in FACTS.values() if fact.group in groups and not fact.derived]
+        super().__init__((fact.name, place) for place, fact in enumerate(facts))
         #: The attribute that holds each fact, by place.
         self.fields = tuple(field_of(fact) for fact in self)
         self.nothing: tuple[None, ...] = (None,) * len(self)

@@ -13,8 +13,8 @@ from __future__ import annotations
 
 from operator import itemgetter
 
-from tirerules import exact
-from tirerules.words import REGROOVES
+from tirerules.quantities import span
+from tirerules.vocabulary import REGROOVES
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def _span(mass: Any) -> tuple[int, int, int, int]:
     """Return both ends of a mass as it stands in a row: as text of a trade form, or as four whole numbers."""
     if isinstance(mass, tuple):
         return mass
-    measured = exact.span(mass)
+    measured = span(mass)
     assert measured is not None  # INVARIANT: a row holds what was read as a mass
     return *measured[0], *measured[1]
 

@@ -233,13 +233,13 @@ def test_a_number_is_written_exactly(value, text):
     ("wanted", "dimension", "found"),
     [
         (Strictest(), Dimension.LENGTH, 1),
-        (Strictest(ceiling=Ceiling(Fraction(6), True)), Dimension.LENGTH, 3),
-        (Strictest(floor=Floor(Fraction(2), False)), Dimension.LENGTH, 4),
-        (Strictest(floor=Floor(Fraction(50), True)), Dimension.ANGLE, 70),
-        (Strictest(floor=Floor(Fraction(2), True), ceiling=Ceiling(Fraction(2), True)), Dimension.LENGTH, 2),
-        (Strictest(ceiling=Ceiling(Fraction(0), False)), Dimension.LENGTH, None),
-        (Strictest(ceiling=Ceiling(Fraction(1), True)), None, 0),
-        (Strictest(floor=Floor(Fraction(1), False), ceiling=Ceiling(Fraction(2), True)), None, 2),
+        (Strictest(ceiling=Ceiling.of(Fraction(6), True)), Dimension.LENGTH, 3),
+        (Strictest(floor=Floor.of(Fraction(2), False)), Dimension.LENGTH, 4),
+        (Strictest(floor=Floor.of(Fraction(50), True)), Dimension.ANGLE, 70),
+        (Strictest(floor=Floor.of(Fraction(2), True), ceiling=Ceiling.of(Fraction(2), True)), Dimension.LENGTH, 2),
+        (Strictest(ceiling=Ceiling.of(Fraction(0), False)), Dimension.LENGTH, None),
+        (Strictest(ceiling=Ceiling.of(Fraction(1), True)), None, 0),
+        (Strictest(floor=Floor.of(Fraction(1), False), ceiling=Ceiling.of(Fraction(2), True)), None, 2),
     ],
 )
 def test_a_number_well_inside(wanted, dimension, found):

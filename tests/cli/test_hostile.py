@@ -9,7 +9,6 @@ import contextlib
 import io
 import json
 import sys
-from dataclasses import replace
 from types import MappingProxyType
 
 import pytest
@@ -27,6 +26,7 @@ from tirerules.escaping import inert, is_control
 from tirerules.packs.building import read_pack
 from tirerules.packs.pack import NotLaw
 from tirerules.rulebook import Rulebook, load
+from tirerules.values import replace
 
 #: Repaints a terminal, begins lines of its own, turns text round, and speaks to two build services.
 HOSTILE = "A\x1b[2J\x1b[32mREPAIRABLE\x9b0m\r\n::error::x\n##[error]y\u202ez\u2028 ::stop::w"

@@ -36,7 +36,7 @@ from tests.deciding import (
 from tests.support import injury, repair_case
 from tirerules import Rulebook, UnknownJurisdictionError, Verdict, case_from_json
 from tirerules.deciding.decide import decide as decide_by
-from tirerules.words import NO_HIGHWAY
+from tirerules.vocabulary import NO_HIGHWAY
 
 DOCUMENT = "invented data sheet 12"
 

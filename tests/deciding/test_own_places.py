@@ -13,7 +13,7 @@ from tests.deciding import everywhere, failing, pack, rule, with_packs
 from tests.index.comparing import compare, compare_whole
 from tests.support import repair_case
 from tirerules import Rulebook, Verdict
-from tirerules.words import ACTIVITIES, FINDINGS, settles
+from tirerules.vocabulary import ACTIVITIES, FINDINGS, settles
 
 #: What nothing that ships limits or judges.
 TRACTOR = {"tire": {"class": "agricultural", "sealant_layer": False, "tread_depth": "9 mm"}}

@@ -194,7 +194,7 @@ def test_a_tire_is_worn_where_the_counted_depth_is_below_the_limit(found, groove
     expected = worn(found, grooves, places, limit)
     assert (counted is None) == (expected is None)
     if counted is not None:
-        assert (Floor(Fraction(limit), True).admits(Interval(counted, counted)) is False) == expected
+        assert (Floor.of(Fraction(limit), True).admits(Interval(counted, counted)) is False) == expected
 
 
 # --- verdicts by invented rules ---------------------------------------------------------------------------------------

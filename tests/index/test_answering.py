@@ -18,7 +18,7 @@ from tirerules.index.evaluate import Found, evaluate
 from tirerules.index.looks import packed_by
 from tirerules.index.packing import packed_case, packer_of
 from tirerules.index.plan import Plan
-from tirerules.words import REPAIR_METHODS
+from tirerules.vocabulary import REPAIR_METHODS
 
 DAY = "2026-11-25"
 DRAWN = 3_000

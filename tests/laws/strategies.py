@@ -14,8 +14,8 @@ words = st.frozensets(st.sampled_from(["crown", "shoulder", "belt-edge", "sidewa
 answers = st.sampled_from([True, False, None])
 
 constraints: st.SearchStrategy[Constraint] = st.one_of(
-    st.builds(Ceiling, numbers, st.booleans()),
-    st.builds(Floor, numbers, st.booleans()),
+    st.builds(Ceiling.of, numbers, st.booleans()),
+    st.builds(Floor.of, numbers, st.booleans()),
     st.builds(Permitted, words),
     st.builds(Prohibited, words),
 )

@@ -122,11 +122,11 @@ def test_nothing_satisfies_an_empty_element(found, value):
 @pytest.mark.parametrize(
     ("stricter", "laxer"),
     [
-        (Ceiling(Fraction(6), True), Ceiling(Fraction(127, 20), True)),
-        (Ceiling(Fraction(6), False), Ceiling(Fraction(6), True)),
-        (Ceiling(Fraction(6), True), Ceiling(Fraction(127, 20), False)),
-        (Floor(Fraction(2), True), Floor(Fraction(127, 80), True)),
-        (Floor(Fraction(127, 80), False), Floor(Fraction(127, 80), True)),
+        (Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(127, 20), True)),
+        (Ceiling.of(Fraction(6), False), Ceiling.of(Fraction(6), True)),
+        (Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(127, 20), False)),
+        (Floor.of(Fraction(2), True), Floor.of(Fraction(127, 80), True)),
+        (Floor.of(Fraction(127, 80), False), Floor.of(Fraction(127, 80), True)),
         (Permitted(frozenset({"crown"})), Permitted(frozenset({"crown", "shoulder"}))),
         (Prohibited(frozenset({"bead", "sidewall"})), Prohibited(frozenset({"bead"}))),
     ],
@@ -147,7 +147,10 @@ def test_which_of_two_is_stricter(stricter, laxer):
 
 
 def test_equal_constraints_tie():
-    assert binding([Ceiling(Fraction(6), True), Ceiling(Fraction(6), True), Ceiling(Fraction(8), True)]) == (0, 1)
+    assert binding([Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(8), True)]) == (
+        0,
+        1,
+    )
 
 
 @pytest.mark.parametrize(
@@ -155,9 +158,9 @@ def test_equal_constraints_tie():
     [
         (Strictest.of(Permitted(frozenset({"a"})), Permitted(frozenset({"b"}))), True),
         (Strictest.of(Permitted(frozenset({"a"})), Prohibited(frozenset({"a"}))), True),
-        (Strictest.of(Ceiling(Fraction(1), True), Floor(Fraction(1), True)), False),
-        (Strictest.of(Ceiling(Fraction(1), True), Floor(Fraction(1), False)), True),
-        (Strictest.of(Ceiling(Fraction(1), True), Floor(Fraction(2), True)), True),
+        (Strictest.of(Ceiling.of(Fraction(1), True), Floor.of(Fraction(1), True)), False),
+        (Strictest.of(Ceiling.of(Fraction(1), True), Floor.of(Fraction(1), False)), True),
+        (Strictest.of(Ceiling.of(Fraction(1), True), Floor.of(Fraction(2), True)), True),
         (TOP, False),
     ],
 )

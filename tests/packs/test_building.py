@@ -5,7 +5,6 @@ The place of each expected problem is marked in the text itself; all packs here 
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import re
 from datetime import date
@@ -308,9 +307,9 @@ def test_any_part_of_a_case_may_be_given():
 
 def test_a_pack_and_its_rules_cannot_be_changed():
     pack = read_pack(WHOLE.encode(), "US-UM.yaml")
-    with pytest.raises(dataclasses.FrozenInstanceError):
+    with pytest.raises(AttributeError, match="never changes"):
         pack.title = "Other"
-    with pytest.raises(dataclasses.FrozenInstanceError):
+    with pytest.raises(AttributeError, match="never changes"):
         pack.rules[0].id = "other"
     with pytest.raises(TypeError):
         pack.sources["other"] = pack.sources["guide"]

@@ -18,7 +18,7 @@ from tests.replaying.releases import NEWER, be_release, packs_of, records_of
 from tirerules import Replay, __version__, case_from_json, case_to_json, decision_to_json, load, lock_from_json, replay
 from tirerules.record import digest_of
 from tirerules.record.earlier import form_of
-from tirerules.words import ACTIVITIES, FACTS, VERDICTS
+from tirerules.vocabulary import ACTIVITIES, FACTS, VERDICTS
 
 RECORDS = records_of("1.0.0")
 #: The parts of a record that are its answer.
@@ -130,7 +130,7 @@ def test_the_records_speak_of_everything():
     assert all(said["case"]["on"] == said["on"] for said in RECORDS)
     asked = Counter((said["activity"], said["verdict"]) for said in RECORDS)
     assert set(asked) == {(activity, verdict) for activity in ACTIVITIES for verdict in VERDICTS}
-    classes = next(values for name, _, _, _, values, _ in FACTS if name == "tire.class")
+    classes = FACTS["tire.class"].values
     assert {said["case"]["tire"].get("class") for said in RECORDS} == {*classes, None}
     stated = {
         f"{key}[].{name}" for said in RECORDS for key in _LISTS for each in said["case"].get(key, ()) for name in each

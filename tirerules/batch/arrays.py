@@ -27,7 +27,7 @@ from tirerules.batch.plans import Plans
 from tirerules.batch.values import Column
 from tirerules.rulebook import Rulebook
 from tirerules.stated import REPAIR
-from tirerules.words import NO_HIGHWAY
+from tirerules.vocabulary import NO_HIGHWAY
 
 __all__ = ["Arrays", "Asks"]
 

@@ -16,7 +16,7 @@ from tirerules.batch.blocks import blocks
 from tirerules.batch.facets import Facet
 from tirerules.batch.grouping import LARGEST_KEY, alike
 from tirerules.batch.planned import FLAGS, JUDGING, RECORDED, SECTIONS, Does, Planned, Role, together, words_of
-from tirerules.words import REPAIR_METHODS
+from tirerules.vocabulary import REPAIR_METHODS
 
 __all__ = ["NO_WORD", "Effects", "Known", "Words"]
 

@@ -21,7 +21,7 @@ from tirerules.index.evaluate import covered
 from tirerules.index.packing import packer_of
 from tirerules.index.plan import Plan
 from tirerules.packs.rule import Rule
-from tirerules.words import CURED_BY_REPAIR, PAIRED, REPAIR_METHODS
+from tirerules.vocabulary import CURED_BY_REPAIR, PAIRED, REPAIR_METHODS
 from tirerules.worked_out import CARRIER, CARRIER_FACTS
 
 __all__ = [

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 from types import MappingProxyType
@@ -17,6 +16,7 @@ from typing import Any, Final
 
 from tirerules.errors import CaseError, Problem, nearest
 from tirerules.record import parse
+from tirerules.values import replace
 from tirerules.vocabulary import FACTS, Fact, Kind
 
 __all__ = ["COLUMNS", "GROUPS", "REQUIRED", "Form", "Row", "case_of", "flat_row", "unknown_column", "value_of"]

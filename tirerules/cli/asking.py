@@ -11,10 +11,10 @@ from tirerules.errors import CaseError, MissingDataError, Problem
 from tirerules.index.plain import READINGS
 from tirerules.record import lock_from_json, parse
 from tirerules.rulebook import Rulebook, load
-from tirerules.words import ACTIVITIES, FACTS, METHODS, ZONE_EVIDENCE
+from tirerules.vocabulary import ACTIVITIES, FACTS, METHODS, ZONE_EVIDENCE
 
 if TYPE_CHECKING:
-    from tirerules.words import FactRow
+    from tirerules.vocabulary import Fact
 
 __all__ = [
     "add_activity_flag",
@@ -29,7 +29,7 @@ __all__ = [
 #: The lists of a case and the group of facts that one item of each holds.
 _LISTS: Final = {"injury": "injuries", "repair": "earlier_repairs"}
 #: What a case may state on the command line; a grid of readings is for a file.
-_STATED: Final = tuple(fact for fact in FACTS if not fact[5] and fact[1] != "grid")
+_STATED: Final = tuple(fact for fact in FACTS.values() if not fact.derived and fact.kind != "grid")
 #: The attributes of what is stated beside the facts.
 _PLAIN: Final = (
     "jurisdiction",
@@ -99,11 +99,11 @@ def add_case_flags(parser: argparse.ArgumentParser) -> None:
     asked.add_argument("--unit-document", metavar="TEXT", help="the document that says so")
     facts = parser.add_argument_group("the facts (leave out what is unknown)")
     for fact in _STATED:
-        name, kind, question, _, values, _ = fact
+        name, kind, question = fact.name, fact.kind, fact.question
         if kind == "records":
             facts.add_argument(_flag(name), choices=("none",), help=f"{question} Say none, or use the flags below.")
         else:
-            shown = "{" + ",".join(values) + "}" if kind in ("choice", "scale") else _PROGRAM.get(kind)
+            shown = "{" + ",".join(fact.values) + "}" if kind in ("choice", "scale") else _PROGRAM.get(kind)
             action = Words if kind == "set" else "store"
             facts.add_argument(
                 _flag(name), action=action, metavar=shown or '"N UNIT"', help=question.replace("%", "%%")
@@ -123,15 +123,15 @@ def case_of(options: Mapping[str, Any], jurisdictions: list[str], activity: str)
     case: dict[str, Any] = {"jurisdictions": jurisdictions, "activity": activity}
     case |= {key: value for key in ("on", "reading", "zones") if (value := options.get(key)) is not None}
     for fact in _STATED:
-        said = options.get(_attribute(fact[0]))
+        said = options.get(_attribute(fact.name))
         if said is None:
             continue
-        group, _, key = fact[0].rpartition(".")
-        if fact[1] == "records":
+        group, _, key = fact.name.rpartition(".")
+        if fact.kind == "records":
             case[key] = []
         elif group in _LISTS:
             if options.get(_LISTS[group]) is not None:
-                raise _contradiction(_LISTS[group], fact[0])
+                raise _contradiction(_LISTS[group], fact.name)
             case.setdefault(_LISTS[group], [{}])[0][key] = _value(fact, said)
         elif group:
             case.setdefault(group, {})[key] = _value(fact, said)
@@ -151,7 +151,7 @@ def _contradiction(records: str, fact: str) -> CaseError:
 def stated_flags(options: argparse.Namespace) -> list[str]:
     """Return the flags that state a case, as given; a file or a stream states its own."""
     given = [f"--{name.replace('_', '-')}" for name in _PLAIN if getattr(options, name) not in (None, [])]
-    return given + [_flag(name) for name, *_ in _STATED if getattr(options, _attribute(name)) is not None]
+    return given + [_flag(fact.name) for fact in _STATED if getattr(options, _attribute(fact.name)) is not None]
 
 
 def _flag(fact: str) -> str:
@@ -163,9 +163,9 @@ def _attribute(fact: str) -> str:
     return fact.replace(".", "_")
 
 
-def _value(fact: FactRow, said: Any) -> Any:
+def _value(fact: Fact, said: Any) -> Any:
     """Turn what a flag says into what the case reader expects; a wrong word stays, for the reader to refuse it."""
-    kind = fact[1]
+    kind = fact.kind
     if kind == "flag":
         return {"yes": True, "no": False}.get(said, said)
     if kind == "count":

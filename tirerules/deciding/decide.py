@@ -9,7 +9,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Final
 
-from tirerules import words
+from tirerules import vocabulary
 from tirerules.case import Case
 from tirerules.deciding.decision import (
     Account,
@@ -27,7 +27,7 @@ from tirerules.deciding.decision import (
 from tirerules.deciding.gaps import Gap, unreviewed
 from tirerules.deciding.judging import Answer, Judged, judge_case, limits_reach
 from tirerules.deciding.judgment import Judgment, Need
-from tirerules.deciding.limits import limit_text, limits_of
+from tirerules.deciding.limits import limits_of
 from tirerules.deciding.notices import (
     coverage_notices,
     gap_notices,
@@ -40,8 +40,9 @@ from tirerules.deciding.notices import (
 )
 from tirerules.deciding.questions import worth_asking
 from tirerules.deciding.wording import CAUTIONS
+from tirerules.packs.contradicting import with_combined
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Require, Rule, with_combined
+from tirerules.packs.rule import Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import all_of, any_of
 from tirerules.vocabulary import FACTS, STEPS, Activity, Dimension, Kind, answering
@@ -57,7 +58,7 @@ _UNITS: Final[Mapping[Dimension, str]] = MappingProxyType(
     }
 )
 #: What a repair may spoil: decided for the repaired tire so that a shop is warned.
-RESALE: Final = tuple(map(Activity, words.RESALE))
+RESALE: Final = tuple(map(Activity, vocabulary.RESALE))
 #: Which outcome a person wants to read about first.
 _FIRST: Final = (Outcome.FAILS, Outcome.UNKNOWN, Outcome.PASSES)
 
@@ -203,7 +204,7 @@ def _reason(answer: Answer) -> Reason:
         fact=body.fact,
         subject=answer.subject,
         measured=answer.view.shown.get(body.fact, "unknown"),
-        limit=limit_text(answer.rule, answer.chosen),
+        limit=answer.rule.body.text(answer.chosen),
         outcome=Outcome.of(answer.outcome),
         applies=answer.applies,
         extended=answer.extended,

@@ -22,9 +22,8 @@ from tirerules.deciding.view import ABSENT, Absent, View
 from tirerules.quantities import Measured, Quantity, decimal_text
 from tirerules.scales import age_on, size
 from tirerules.stated import ASKED_OF_CARRIER, WHOLE
-from tirerules.strictest.bounds import Interval, Value
-from tirerules.vocabulary import FACTS, PAIRED, Activity, Dimension
-from tirerules.words import ZONE_EVIDENCE
+from tirerules.strictest.bounds import Interval, KnownValue
+from tirerules.vocabulary import FACTS, PAIRED, ZONE_EVIDENCE, Activity
 from tirerules.worked_out import CARRIER, CARRIER_FACTS, REGROOVED
 
 __all__ = ["injury_views", "pair_views", "repair_views", "repaired", "sidewall", "tire_view"]
@@ -34,7 +33,7 @@ def _interval(value: Measured) -> Interval:
     return Interval(value.low.exact, value.high.exact)
 
 
-def _value(value: Any) -> Value:
+def _value(value: Any) -> KnownValue:
     if isinstance(value, Measured):
         return _interval(value)
     if isinstance(value, Quantity):
@@ -153,9 +152,7 @@ def repaired(injury: Injury, method: str) -> EarlierRepair:
     if injury.surface_diameter is not None:
         angle = None if injury.angle is None else _interval(injury.angle)
         size = across(_interval(injury.surface_diameter), angle)
-        low, high = (
-            Quantity(Dimension.LENGTH, end, end, "mm", f"{decimal_text(end)} mm") for end in (size.low, size.high)
-        )
+        low, high = (Quantity.of(end, "mm", f"{decimal_text(end)} mm") for end in (size.low, size.high))
         diameter = diameter or Measured(low, high, f"{injury.surface_diameter} along the surface")
     return EarlierRepair(
         diameter=diameter,
@@ -197,7 +194,7 @@ def pair_views(case: Case, tire: View) -> tuple[View, ...]:
 
 
 def _pair_view(pair: Pair, case: Case) -> View:
-    facts: dict[str, Value | Absent] = {}
+    facts: dict[str, KnownValue | Absent] = {}
     shown: dict[str, str] = {}
     if pair.spacing is not None:
         facts["repairs.spacing"] = pair.spacing

@@ -20,9 +20,8 @@ from tirerules.deciding.view import View
 from tirerules.jurisdictions import country_of, is_jurisdiction
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Disqualify, Limit, Permit, Prohibit, Require, Rule
-from tirerules.strictest.bounds import Value, all_of
-from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
-from tirerules.words import NO_HIGHWAY, settles
+from tirerules.strictest.bounds import KnownValue, all_of
+from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, NO_HIGHWAY, Activity, Kind, settles
 from tirerules.worked_out import REGROOVED, REGROOVED_LAWFULLY
 
 __all__ = [
@@ -163,7 +162,7 @@ def _cover_every_answer(rules: Sequence[Rule], view: View) -> bool:
     if not rules or not countable or math.prod(len(fact.values) for fact in facts) > _MOST_COMBINATIONS:
         return False
     for words in itertools.product(*(fact.values for fact in facts)):
-        supposed: dict[str, Value] = {name: frozenset({word}) for name, word in zip(unknown, words, strict=True)}
+        supposed: dict[str, KnownValue] = {name: frozenset({word}) for name, word in zip(unknown, words, strict=True)}
         guess = view.joined(View(supposed))
         if not any(all_of(holds(each, guess) for each in rule.conditions) for rule in rules):
             return False

@@ -19,8 +19,7 @@ from tirerules.deciding.gaps import (
 from tirerules.deciding.judgment import Judgment, judge
 from tirerules.deciding.view import View
 from tirerules.packs.rule import Limit, Require, Rule
-from tirerules.vocabulary import PAIRED, REPAIR_METHODS, Activity, answering
-from tirerules.words import JUDGES_REPAIRS
+from tirerules.vocabulary import JUDGES_REPAIRS, PAIRED, REPAIR_METHODS, Activity, answering
 
 __all__ = ["Answer", "Judged", "judge_case", "limits_reach"]
 

@@ -16,7 +16,7 @@ from tirerules.deciding.view import ABSENT, View
 from tirerules.packs.rule import WORN, Condition, Counted, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity, decimal_text
 from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Interval, Prohibited, Strictest, all_of
-from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Dimension, Kind
+from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind
 
 __all__ = ["Judgment", "Need", "applies_to_itself", "holds", "judge", "needs", "satisfies"]
 
@@ -158,7 +158,7 @@ def _relative(body: Limit, length: Relative, view: View) -> _Test:
     satisfied = _admits(body.bound(strict), value)
     if satisfied is False and _admits(body.bound(lax), value) is not False:
         satisfied = None
-    chosen = Quantity(Dimension.LENGTH, strict, strict, "mm", f"{decimal_text(strict)} mm")
+    chosen = Quantity.of(strict, "mm", f"{decimal_text(strict)} mm")
     lacks = (length.of, body.fact) if ends.low != ends.high else (body.fact,)
     return _Test(satisfied, body.bound(strict), lacks, chosen)
 

@@ -10,12 +10,12 @@ from typing import Any
 
 from tirerules.deciding.judging import Answer
 from tirerules.deciding.judgment import Judgment
-from tirerules.packs.rule import RELATIONS, Limit, Permit, Require, Rule
+from tirerules.packs.rule import RELATIONS, Limit, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Prohibited, Strictest, binding
 from tirerules.vocabulary import FACTS
 
-__all__ = ["FactLimits", "Rung", "limit_text", "limits_of"]
+__all__ = ["FactLimits", "Rung", "limits_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,17 +48,6 @@ class FactLimits:
     prohibited: tuple[str, ...]
     binding: tuple[str, ...]  #: names of the rules that set the strictest limit
     ladder: tuple[Rung, ...]  #: strictest first
-
-
-def limit_text(rule: Rule, chosen: Quantity | int | None) -> str:
-    """Return what a rule demands in words: ``at most 6 mm``, ``one of crown``, ``none of boot, leak``, or its steps."""
-    body = rule.body
-    if isinstance(body, Limit):
-        counted = f", counted {body.counted}" if str(body.counted) else ""
-        return f"{body.relation.replace('-', ' ')} {body.value if chosen is None else chosen}{counted}"
-    if isinstance(body, Require):  # comparing packs shows these too
-        return ", ".join(body.steps)
-    return f"{'one of' if isinstance(body, Permit) else 'none of'} {', '.join(body.values)}"
 
 
 def limits_of(answers: Iterable[Answer]) -> Mapping[str, FactLimits]:
@@ -105,10 +94,10 @@ def _rank(judgment: Judgment) -> tuple[Any, ...]:
     match judgment.constraint:
         case None:  # the tire's measure that it follows from is unknown
             strictness = (3, Fraction(0), False)
-        case Ceiling(value, inclusive):
-            strictness = (0, value, inclusive)
-        case Floor(value, inclusive):
-            strictness = (1, -value, inclusive)
+        case Ceiling() as bound:
+            strictness = (0, bound.value, bound.inclusive)
+        case Floor() as bound:
+            strictness = (1, -bound.value, bound.inclusive)
         case Permitted(words):
             strictness = (2, Fraction(len(words)), False)
         case Prohibited(words):
@@ -121,8 +110,8 @@ def _rung(judgment: Judgment) -> Rung:
     also = body.also if isinstance(body, Limit) else None
     return Rung(
         rule=rule,
-        limit=limit_text(rule, judgment.chosen),
-        as_enacted=limit_text(rule, None),
+        limit=body.text(judgment.chosen),
+        as_enacted=body.text(),
         also_printed="" if also is None else str(also),
         applies=judgment.applies,
         when="; ".join(condition.text for condition in rule.conditions),

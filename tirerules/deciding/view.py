@@ -13,7 +13,7 @@ from typing import Final
 
 from tirerules.deciding.geometry import Channel
 from tirerules.deciding.tread import Grid
-from tirerules.strictest.bounds import Interval, Value
+from tirerules.strictest.bounds import Interval, KnownValue
 from tirerules.vocabulary import CURED_BY_REPAIR, PAIRED
 
 __all__ = ["ABSENT", "Absent", "View"]
@@ -33,7 +33,7 @@ ABSENT: Final = Absent()
 class View:
     """The facts that hold for one subject: the tire, one injury, one repair, a pair of them, or several together."""
 
-    values: Mapping[str, Value | Absent] = field(default_factory=dict)
+    values: Mapping[str, KnownValue | Absent] = field(default_factory=dict)
     shown: Mapping[str, str] = field(default_factory=dict)  #: what a person wrote for a fact, for reasons
     subjects: Mapping[str, str] = field(default_factory=dict)  #: group -> which one, such as injury -> ``injury 2``
     missing: Mapping[str, tuple[str, ...]] = field(
@@ -43,7 +43,7 @@ class View:
     smallest_stated: bool = True  #: whether the smallest depth is that of the whole tire, not only of the readings
     channel: Channel | None = None  #: the injury, where it was measured from the center line
 
-    def get(self, fact: str) -> Value | Absent | None:
+    def get(self, fact: str) -> KnownValue | Absent | None:
         """Return what is known of `fact`; None where it is unknown."""
         return self.values.get(fact)
 

@@ -15,7 +15,7 @@ from tirerules.deciding.questions import worth_asking
 from tirerules.index.evaluate import covered
 from tirerules.index.plan import NO_INJURIES, NO_REPAIRS, OWN_FIGURES, SEVERAL_INJURIES, Plan
 from tirerules.stated import ASKED_OF_CARRIER, GROOVES_UNSEEN
-from tirerules.words import PAIRED, REPAIR_METHODS
+from tirerules.vocabulary import PAIRED, REPAIR_METHODS
 from tirerules.worked_out import CARRIER, CARRIER_FACTS, REGROOVED
 
 if TYPE_CHECKING:

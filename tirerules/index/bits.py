@@ -11,8 +11,8 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from math import lcm
 
-from tirerules import exact
-from tirerules.words import CURED_BY_REPAIR
+from tirerules.quantities import span
+from tirerules.vocabulary import CURED_BY_REPAIR
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def _ends(number: Any) -> Span:
         return number
     if isinstance(number, int):
         return number, 1, number, 1
-    measured = exact.span(number)
+    measured = span(number)
     if measured is None:
         raise KeyError(number)
     return *measured[0], *measured[1]

@@ -10,7 +10,7 @@ from bisect import bisect_right
 from tirerules.index.after_repair import AfterRepair
 from tirerules.index.plan import Memory, Plan, make_room
 from tirerules.packs.contradicting import combined_rows
-from tirerules.words import IMPLIES, RESALE
+from tirerules.vocabulary import IMPLIES, RESALE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

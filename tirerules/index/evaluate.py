@@ -10,7 +10,7 @@ import itertools
 from tirerules.index.bits import admits_words
 from tirerules.index.plan import OWN_FIGURES, PLACED
 from tirerules.stated import FOR_NO_HIGHWAY, LAWFUL_REGROOVE, NO_REPAIRS
-from tirerules.words import CURED_BY_REPAIR, FACTS, NO_HIGHWAY, REPAIR_METHODS
+from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, NO_HIGHWAY, REPAIR_METHODS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2
 #: As in `tirerules.deciding.gaps`: beyond so many combinations of unknown words, a gap is taken to exist.
 _MOST_COMBINATIONS = 20_000
 #: The words of every fact that is known to be one of a few.
-_CHOICES = {fact[0]: fact[4] for fact in FACTS if fact[1] in ("choice", "scale", "flag")}
+_CHOICES = {name: fact.values for name, fact in FACTS.items() if fact.choosable}
 
 
 class Answers:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from operator import itemgetter
 
 from tirerules.index.plan import make_room
-from tirerules.words import FACTS
+from tirerules.vocabulary import FACTS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ __all__ = ["Made", "any_of", "does_all", "looks", "packed_by"]
 _MOST_REMEMBERED = 20_000
 #: So many combinations of words are looked up at once; and how many words a fact may be, or unknown.
 _TOGETHER = 1_000
-_SIZES = {fact[0]: len(fact[4]) + 1 for fact in FACTS}
+_SIZES = {name: len(fact.values) + 1 for name, fact in FACTS.items()}
 
 
 class Made(dict):  # type: ignore[type-arg]  # value -> packed number, made when a value first appears

@@ -21,7 +21,7 @@ from tirerules.packs.rule import Rule
 from tirerules.quantities import Measured as Gauged
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import Interval
-from tirerules.words import REPAIR_METHODS
+from tirerules.vocabulary import REPAIR_METHODS
 
 __all__ = ["Measured", "lengths", "pairs"]
 

@@ -15,7 +15,7 @@ from tirerules.index.bits import ABSENT
 from tirerules.index.looks import Made, any_of, does_all, looks, packed_by
 from tirerules.index.plan import OWN_FIGURES, PLACED, make_room
 from tirerules.stated import INJURY, MEASURED_ZONES, NO_REPAIRS, REPAIR, ROW, WHOLE, ends
-from tirerules.words import CURED_BY_REPAIR, FINDINGS, METHODS, PAIRED
+from tirerules.vocabulary import CURED_BY_REPAIR, FINDINGS, METHODS, PAIRED
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

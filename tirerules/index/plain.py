@@ -6,8 +6,9 @@ reader (`tirerules.record.cases`) reads the case or says what is wrong with it. 
 
 from __future__ import annotations
 
-from tirerules import exact, words
+from tirerules.quantities import FACTORS, plain, span
 from tirerules.stated import INJURY, REPAIR, WHOLE, Places, Stated
+from tirerules.vocabulary import ACTIVITIES, FINDINGS, METHODS, ZONE_EVIDENCE, facts_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from tirerules.stated import Row
+    from tirerules.vocabulary import Fact
 
     #: Key -> its place in a row, and what reads its value.
     _Keys = dict[str, tuple[int, Callable[[Any], Any]]]
@@ -59,8 +61,8 @@ class _Texts(dict):  # type: ignore[type-arg]  # text -> the same text, once it 
         self.dimension = dimension
 
     def __missing__(self, text: object) -> str:
-        read = exact.span(text) if isinstance(text, str) and exact.plain(text) == text else None
-        if read is None or exact.FACTORS[read[2]][0] != self.dimension:
+        read = span(text) if isinstance(text, str) and plain(text) == text else None
+        if read is None or FACTORS[read[2]][0] != self.dimension:
             raise _Left
         if len(self) > _MOST_REMEMBERED:
             self.clear()
@@ -93,8 +95,8 @@ def _leave(value: object) -> object:
     raise _Left
 
 
-def _reader_of(row: words.FactRow) -> Callable[[Any], Any]:
-    name, kind, _, dimension, values, _ = row
+def _reader_of(row: Fact) -> Callable[[Any], Any]:
+    name, kind, dimension, values = row.name, row.kind, row.dimension, row.values
     if name in _LEFT:
         return _leave
     if dimension is not None:
@@ -105,8 +107,7 @@ def _reader_of(row: words.FactRow) -> Callable[[Any], Any]:
 
 
 def _keys_of(group: str, places: Places) -> _Keys:
-    rows = [row for row in words.FACTS if row[0].rpartition(".")[0] == group and not row[5]]
-    return {row[0].rpartition(".")[2]: (places[row[0]], _reader_of(row)) for row in rows}
+    return {fact.key: (places[fact.name], _reader_of(fact)) for fact in facts_of(group)}
 
 
 def _fill(row: list[Any], keys: _Keys, block: object) -> None:
@@ -123,7 +124,7 @@ def _fill(row: list[Any], keys: _Keys, block: object) -> None:
 
 _GROUPS = {group: _keys_of(group, WHOLE) for group in ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs")}
 _INJURY, _REPAIR = _keys_of("injury", INJURY), _keys_of("repair", REPAIR)
-_ACTIVITIES, _METHODS, _FINDINGS = frozenset(words.ACTIVITIES), frozenset(words.METHODS), frozenset(words.FINDINGS)
+_ACTIVITIES, _METHODS, _FINDINGS = frozenset(ACTIVITIES), frozenset(METHODS), frozenset(FINDINGS)
 _OTHERS = frozenset(
     {
         *("jurisdictions", "activity", "on", "injuries", "earlier_repairs", "findings", "method", "repair_unit"),
@@ -170,7 +171,7 @@ class PlainCase:
             _findings(said.get("findings")),
             self.method,
         )
-        if said.get("repair_unit") is not None or said.get("zones") not in (None, words.ZONE_EVIDENCE[0]):
+        if said.get("repair_unit") is not None or said.get("zones") not in (None, ZONE_EVIDENCE[0]):
             raise _Left
         self._whole()
         self.worked_out = _sidewall(self.stated.whole)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from tirerules.index.bits import Reader, Table, admits_words
 from tirerules.stated import NO_INJURIES, NO_REPAIRS, SEVERAL_INJURIES
-from tirerules.words import JUDGES_REPAIRS, NO_HIGHWAY, settles
+from tirerules.vocabulary import JUDGES_REPAIRS, NO_HIGHWAY, settles
 from tirerules.worked_out import REGROOVED
 
 TYPE_CHECKING = False

@@ -69,7 +69,7 @@ def _test(fact: str, test: Strictest) -> Row:
 
 
 def _bound(bound: Ceiling | Floor | None) -> list[Any] | None:
-    return None if bound is None else [*bound.value.as_integer_ratio(), bound.inclusive]
+    return None if bound is None else [bound.above, bound.below, bound.inclusive]
 
 
 def _body(body: Body) -> Row | None:

@@ -10,6 +10,9 @@ makes a third, for the same places, acts, conditions and days, that sets the lim
 
 from __future__ import annotations
 
+from tirerules.packs.rule import Disqualify, Rule
+from tirerules.values import replace
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -17,7 +20,7 @@ if TYPE_CHECKING:
 
     _Rule = TypeVar("_Rule")
 
-__all__ = ["combined", "combined_rows", "name_of"]
+__all__ = ["combined", "combined_rows", "name_of", "with_combined"]
 
 
 def name_of(bar: str, claim: str) -> str:
@@ -38,6 +41,20 @@ def combined(
     """
     claims = [rule for rule in rules if finding(rule)]
     return [both(rule, claim) for claim in claims for rule in rules if finding(claim) in barred(rule)]
+
+
+def with_combined(rules: Sequence[Rule]) -> tuple[Rule, ...]:
+    """Return `rules` with those that follow from two of them."""
+    return (*rules, *combined(rules, lambda rule: rule.contradicts, _findings, _merged))
+
+
+def _findings(rule: Rule) -> tuple[str, ...]:
+    return rule.body.values if isinstance(rule.body, Disqualify) else ()
+
+
+def _merged(bar: Rule, claim: Rule) -> Rule:
+    conditions = (*bar.conditions, *claim.conditions)
+    return replace(bar, id=name_of(bar.id, claim.id), conditions=conditions, body=claim.body)
 
 
 def combined_rows(rows: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
 from tirerules.errors import Problem
+from tirerules.values import Value, field
 
 __all__ = ["Document", "Path", "Place", "path_text"]
 
@@ -22,8 +22,7 @@ def path_text(path: Path) -> str:
     return text
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Value):
     """Plain data (dict, list, str, int, Decimal, bool, None) with the place of every value and key."""
 
     file: str

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Final
 
@@ -23,6 +22,7 @@ from tirerules.packs.library import read_whole
 from tirerules.packs.pack import Pack
 from tirerules.packs.store import Store
 from tirerules.packs.versions import specifiers_of
+from tirerules.values import replace
 
 __all__ = ["Held", "Lock", "Locked", "locked"]
 

@@ -1,17 +1,24 @@
-"""A rule pack as a value: one versioned file's worth of rules, with what it covers and who reviewed it when."""
+"""A rule pack as a value: one versioned file's worth of rules, with what it covers and who reviewed it when.
+
+The data structure is `Pack`; its key is its id and version. INVARIANT: its rules are in the order of the file, and
+`sha256` is of the very bytes that they were read from.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import date
-from typing import Any, Final
+from tirerules.values import Value, field
 
-from packaging.specifiers import SpecifierSet
-from packaging.version import Version
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+    from typing import Any, Final
 
-from tirerules.packs.rule import Rule, Source
-from tirerules.vocabulary import Activity
+    from packaging.specifiers import SpecifierSet
+    from packaging.version import Version
+
+    from tirerules.packs.rule import Rule, Source
+    from tirerules.vocabulary import Activity
 
 __all__ = ["COVERAGE", "KINDS", "OUTCOMES", "OVERLAYS", "Example", "NotLaw", "Pack"]
 
@@ -26,8 +33,7 @@ COVERAGE: Final = ("rules", "partial", "none-located", "not-reviewed")
 OUTCOMES: Final = ("died", "vetoed", "withdrawn", "proposed", "superseded", "not-adopted")
 
 
-@dataclass(frozen=True, slots=True)
-class Example:
+class Example(Value):
     """A case with its expected answer, run by `tirerules check`."""
 
     case: Mapping[str, Any]  #: as it is decided: what the example writes, over what is given for the whole pack
@@ -35,8 +41,7 @@ class Example:
     line: int  #: of the example itself, whatever is given elsewhere
 
 
-@dataclass(frozen=True, slots=True)
-class NotLaw:
+class NotLaw(Value):
     """A bill or text that is often taken for law and is none; it never binds, and people can be shown why."""
 
     title: str
@@ -46,8 +51,7 @@ class NotLaw:
     url: str = ""
 
 
-@dataclass(frozen=True)
-class Pack:
+class Pack(Value):
     """One version of one rule pack."""
 
     id: str

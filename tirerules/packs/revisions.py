@@ -10,12 +10,12 @@ import io
 import os
 import subprocess
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from tirerules.errors import PackError, Problem, TirerulesError
 from tirerules.packs.reading import MAX_BYTES
+from tirerules.values import Value
 
 __all__ = ["File", "Repository", "RevisionError"]
 
@@ -38,8 +38,7 @@ class RevisionError(TirerulesError, LookupError):
         return f"{self.wanted}: {self.reason}" + (f" -- {self.hint}" if self.hint else "")
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry:
+class _Entry(Value):
     """One line of git's listing of a tree."""
 
     mode: str

@@ -1,32 +1,29 @@
 """A rule as a value: what it limits, for which activity, under which conditions, since when, and who says so.
 
-Rules are immutable and complete: nothing is looked up later. Everything a rule holds was checked when it was built.
+The data structure is `Rule`: conditions, one body and a source; its key outside a pack is its name, ``pack/rule-id``.
+INVARIANT: rules are immutable and complete. Nothing is looked up later, and everything a rule holds was checked when it
+was built. A body of any kind says which fact it limits (None for steps to take), as which constraint, in which words,
+and whether it guards a fact: without a guard on size and tread, nothing can pass.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
-from fractions import Fraction
-from functools import cached_property
 from types import MappingProxyType
-from typing import Final
 
-from tirerules.packs.contradicting import combined, name_of
-from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import (
-    Ceiling,
-    Constraint,
-    Floor,
-    Interval,
-    Permitted,
-    Prohibited,
-    Strictest,
-    Value,
-    opposite,
-)
-from tirerules.vocabulary import LAW, PAIRED, Activity
+from tirerules.strictest.bounds import Ceiling, Floor, Interval, Permitted, Prohibited, Strictest, opposite
+from tirerules.values import Value, lazy
+from tirerules.vocabulary import LAW, PAIRED
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+    from fractions import Fraction
+    from typing import ClassVar, Final, TypeAlias
+
+    from tirerules.quantities import Quantity
+    from tirerules.strictest.bounds import KnownValue
+    from tirerules.vocabulary import Activity
 
 __all__ = [
     "READINGS",
@@ -42,8 +39,8 @@ __all__ = [
     "Relative",
     "Require",
     "Rule",
+    "Share",
     "Source",
-    "with_combined",
 ]
 
 #: How a limit printed in two units is read: the stricter of both, or the first as enacted.
@@ -60,8 +57,7 @@ RELATIONS: Final[Mapping[str, tuple[bool, bool]]] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Value):
     """Where a rule comes from, and how that was checked."""
 
     id: str
@@ -79,8 +75,7 @@ class Source:
         return self.authority in LAW
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
+class Condition(Value):
     """A test of one fact; a rule applies where all its conditions hold.
 
     INVARIANT: `negated` is used for findings alone, where "any of these is present" is "not none of these".
@@ -91,7 +86,7 @@ class Condition:
     text: str
     negated: bool = False
 
-    def holds(self, value: Value | None) -> bool | None:
+    def holds(self, value: KnownValue | None) -> bool | None:
         """Whether the condition holds for `value`; None where that cannot be told."""
         if value is None:
             return None
@@ -99,8 +94,7 @@ class Condition:
         return opposite(answer) if self.negated else answer
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
+class Counted(Value):
     """How a law counts tread readings: the tire is worn where these grooves are all too shallow at so many places."""
 
     grooves: str = "any-one"
@@ -124,8 +118,27 @@ class Counted:
 WORN: Final = Counted("two-adjacent", 3)
 
 
-@dataclass(frozen=True, slots=True)
-class Relative:
+class Share(Value):
+    """One step of a relative length: a share, `above` over `below`, and the greatest measure it holds for, if any."""
+
+    through: Quantity | None
+    above: int
+    below: int
+
+    @classmethod
+    def of(cls, through: Quantity | None, value: Fraction) -> Share:
+        """Return the step with an exact share."""
+        return cls(through, *value.as_integer_ratio())
+
+    @property
+    def value(self) -> Fraction:
+        """The exact share."""
+        from fractions import Fraction
+
+        return Fraction(self.above, self.below)
+
+
+class Relative(Value):
     """A length that follows from the tire at hand: half of a share of one of its measures, less an inset.
 
     `shares` steps with the measure: the first whose `through` is not below it counts; the last has none. The half is
@@ -133,7 +146,7 @@ class Relative:
     """
 
     of: str
-    shares: tuple[tuple[Quantity | None, Fraction], ...]
+    shares: tuple[Share, ...]
     inset: Quantity | None
     text: str
 
@@ -142,7 +155,9 @@ class Relative:
 
     def range(self, datum: Interval) -> Interval:
         """Return the least and the greatest length that `datum` can give, in mm."""
-        steps = [through.exact for through, _ in self.shares if through is not None]
+        from fractions import Fraction
+
+        steps = [share.through.exact for share in self.shares if share.through is not None]
         # A step is discontinuous: what lies just above it is judged by the next share at the same measure.
         inside = [step for step in steps if datum.low <= step < datum.high]
         lengths = [self._at(point) for point in (datum.low, datum.high, *inside)]
@@ -152,14 +167,13 @@ class Relative:
     def _at(self, datum: Fraction, *, above: bool = False) -> Fraction:
         share = next(
             share
-            for through, share in self.shares
-            if through is None or (datum < through.exact if above else datum <= through.exact)
+            for share in self.shares
+            if share.through is None or (datum < share.through.exact if above else datum <= share.through.exact)
         )
-        return datum * share / 2 - (self.inset.exact if self.inset else 0)
+        return datum * share.value / 2 - (self.inset.exact if self.inset else 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Value):
     """A ceiling or a floor on a fact, as enacted and, where the source prints a second unit, as also printed.
 
     `counted` matters for tread depth alone, which a case may give as a grid of readings.
@@ -184,64 +198,114 @@ class Limit:
         """
         if isinstance(self.value, Relative):
             return None
-        if self.also is None or reading == "as-enacted" or not isinstance(self.value, Quantity):
+        if self.also is None or reading == "as-enacted" or isinstance(self.value, int):
             return self.value
         return min(self.value, self.also) if self.ceiling else max(self.value, self.also)
 
-    def bound(self, exact: Fraction) -> Ceiling | Floor:
-        """Return the limit as a bound at the exact number `exact`."""
+    def bound(self, exact: Fraction | int) -> Ceiling | Floor:
+        """Return the limit as a bound at the exact number `exact`, in base units."""
+        return self._bound(*exact.as_integer_ratio())
+
+    def _bound(self, above: int, below: int) -> Ceiling | Floor:
         ceiling, inclusive = RELATIONS[self.relation]
-        return Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive)
+        return Ceiling(above, below, inclusive) if ceiling else Floor(above, below, inclusive)
+
+    def constraint(self, reading: str = READINGS[0]) -> Ceiling | Floor | None:
+        """Return the figure that binds as a bound; None for a relative limit."""
+        chosen = self.chosen(reading)
+        if chosen is None:
+            return None
+        return self._bound(chosen, 1) if isinstance(chosen, int) else self._bound(chosen.above, chosen.below)
+
+    def text(self, chosen: Quantity | int | None = None) -> str:
+        """Return the limit in words, ``at most 6 mm``, with the figure `chosen` or else the first as enacted."""
+        counted = f", counted {self.counted}" if str(self.counted) else ""
+        return f"{self.relation.replace('-', ' ')} {self.value if chosen is None else chosen}{counted}"
+
+    def guards(self, fact: str) -> bool:
+        """Whether it is what `fact` must be held to before anything passes: a floor on tread, else a ceiling."""
+        return self.fact == fact and self.ceiling is (fact != "tire.tread_depth")
 
 
-@dataclass(frozen=True, slots=True)
-class Permit:
+class Permit(Value):
     """No value of the fact but these."""
 
     fact: str
     values: tuple[str, ...]
 
-    def constraint(self) -> Constraint:
-        """Return the permitted words."""
+    def constraint(self, reading: str = READINGS[0]) -> Permitted:
+        """Return the permitted words, which are the same in every reading."""
         return Permitted(frozenset(self.values))
 
+    def text(self, chosen: Quantity | int | None = None) -> str:
+        """Return the rule in words: ``one of crown``."""
+        return f"one of {', '.join(self.values)}"
 
-@dataclass(frozen=True, slots=True)
-class Prohibit:
+    def guards(self, fact: str) -> bool:
+        """Whether it is a limit that `fact` must be held to: words are none."""
+        return False
+
+
+class Prohibit(Value):
     """None of these values of the fact."""
 
     fact: str
     values: tuple[str, ...]
 
-    def constraint(self) -> Constraint:
-        """Return the prohibited words."""
+    def constraint(self, reading: str = READINGS[0]) -> Prohibited:
+        """Return the prohibited words, which are the same in every reading."""
         return Prohibited(frozenset(self.values))
 
+    def text(self, chosen: Quantity | int | None = None) -> str:
+        """Return the rule in words: ``none of boot, leak``."""
+        return f"none of {', '.join(self.values)}"
 
-@dataclass(frozen=True, slots=True)
-class Disqualify:
+    def guards(self, fact: str) -> bool:
+        """Whether it is a limit that `fact` must be held to: words are none."""
+        return False
+
+
+class Disqualify(Value):
     """A tire on which the inspection found any of these is out."""
 
     values: tuple[str, ...]
     fact: str = "findings"
 
-    def constraint(self) -> Constraint:
-        """Return the disqualifying findings."""
+    def constraint(self, reading: str = READINGS[0]) -> Prohibited:
+        """Return the disqualifying findings, which are the same in every reading."""
         return Prohibited(frozenset(self.values))
 
+    def text(self, chosen: Quantity | int | None = None) -> str:
+        """Return the rule in words: ``none of boot, leak``."""
+        return f"none of {', '.join(self.values)}"
 
-@dataclass(frozen=True, slots=True)
-class Require:
+    def guards(self, fact: str) -> bool:
+        """Whether it is a limit that `fact` must be held to: words are none."""
+        return False
+
+
+class Require(Value):
     """What must be done if the answer is to hold; it changes no verdict, it goes with it."""
 
     steps: tuple[str, ...]
+    fact: ClassVar[None] = None
+
+    def constraint(self, reading: str = READINGS[0]) -> None:
+        """Return nothing: steps constrain no fact."""
+
+    def text(self, chosen: Quantity | int | None = None) -> str:
+        """Return the steps, by their names."""
+        return ", ".join(self.steps)
+
+    def guards(self, fact: str) -> bool:
+        """Whether it is a limit that `fact` must be held to: steps are none."""
+        return False
 
 
-Body = Limit | Permit | Prohibit | Disqualify | Require
+Body: TypeAlias = Limit | Permit | Prohibit | Disqualify | Require
 
 
-@dataclass(frozen=True)
-class Rule:
+class Rule(Value):
     """One rule of one pack."""
 
     id: str
@@ -263,11 +327,11 @@ class Rule:
         """The rule's name everywhere outside its pack: ``pack/rule-id``."""
         return f"{self.pack}/{self.id}"
 
-    @cached_property
+    @lazy
     def groups(self) -> frozenset[str]:
         """The groups of facts it reads: what it must be judged for one by one (injury, repair, method)."""
         facts = {condition.fact for condition in self.conditions}
-        if not isinstance(self.body, Require):
+        if self.body.fact is not None:
             facts.add(self.body.fact)
         return frozenset(
             "pair" if fact in PAIRED else fact if fact == "method" else fact.partition(".")[0] for fact in facts
@@ -276,17 +340,3 @@ class Rule:
     def in_force(self, on: date) -> bool:
         """Whether the rule binds on the day `on`; a rule with no known start does, which is the stricter reading."""
         return (self.start is None or self.start <= on) and (self.end is None or on < self.end)
-
-
-def with_combined(rules: Sequence[Rule]) -> tuple[Rule, ...]:
-    """Return `rules` with those that follow from two of them (see `tirerules.packs.contradicting`)."""
-    return (*rules, *combined(rules, lambda rule: rule.contradicts, _barred, _both))
-
-
-def _barred(rule: Rule) -> tuple[str, ...]:
-    return rule.body.values if isinstance(rule.body, Disqualify) else ()
-
-
-def _both(bar: Rule, claim: Rule) -> Rule:
-    conditions = (*bar.conditions, *claim.conditions)
-    return replace(bar, id=name_of(bar.id, claim.id), conditions=conditions, body=claim.body)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import Any, Final
@@ -24,10 +23,12 @@ from tirerules.packs.rule import (
     Relative,
     Require,
     Rule,
+    Share,
     Source,
 )
 from tirerules.quantities import Quantity, quantity
 from tirerules.strictest.bounds import Ceiling, Floor, Interval, Permitted, Strictest
+from tirerules.values import replace
 from tirerules.vocabulary import FACTS, Activity, Fact, Kind
 
 __all__ = ["Collector", "RuleBuilder"]
@@ -161,7 +162,7 @@ class RuleBuilder(Collector):
         inset = self._length(said["inset"], (*path, "inset")) if "inset" in said else None
         steps = said.get("share", "1/1")
         rows = steps if isinstance(steps, list) else [{"share": steps}]
-        shares: list[tuple[Quantity | None, Fraction]] = []
+        shares: list[Share] = []
         for index, row in enumerate(rows):
             last = index == len(rows) - 1
             if ("through" in row) is last:
@@ -169,12 +170,12 @@ class RuleBuilder(Collector):
                 self.add("share-steps", (*path, "share", index), message, "name the widths up to which a share holds")
                 return None
             through = self._length(row["through"], (*path, "share", index, "through")) if not last else None
-            shares.append((through, _share(row["share"])))
-        limits = [through for through, _ in shares if through is not None]
+            shares.append(Share.of(through, _share(row["share"])))
+        limits = [share.through for share in shares if share.through is not None]
         if limits != sorted(set(limits)):
             self.add("share-steps", (*path, "share"), "the steps are not in rising order", "order them by `through`")
             return None
-        if any(not 0 < share <= 1 for _, share in shares):
+        if any(not 0 < share.value <= 1 for share in shares):
             self.add(
                 "share", (*path, "share"), "a share is more than nothing and at most the whole", "write 3/4 or 70 %"
             )
@@ -259,7 +260,7 @@ class RuleBuilder(Collector):
                 if value is None:
                     return None
                 exact = value.exact if isinstance(value, Quantity) else Fraction(value)
-            bounds.append(Ceiling(exact, inclusive) if ceiling else Floor(exact, inclusive))
+            bounds.append(Ceiling.of(exact, inclusive) if ceiling else Floor.of(exact, inclusive))
         span = Strictest.of(*bounds)
         inside = [word for step, word in enumerate(fact.values) if _step_in(step, bounds)]
         if _nothing_in(fact, bounds, inside):
@@ -275,7 +276,7 @@ def _nothing_in(fact: Fact, bounds: Iterable[Ceiling | Floor], inside: list[str]
     """Whether no value of `fact` lies in a range: none of its steps, no whole number, nothing from zero up."""
     if fact.kind is Kind.SCALE:
         return not inside
-    span = Strictest.of(*bounds, Floor(Fraction(0), True))
+    span = Strictest.of(*bounds, Floor.of(0, True))
     if span.empty or fact.kind is not Kind.COUNT:
         return span.empty
     assert span.floor is not None  # INVARIANT: zero is one

@@ -99,9 +99,8 @@ class Head:
     def pack(self) -> Pack:
         """The whole pack. Raises PackError, MissingDataError."""
         if "pack" not in self._kept:
-            from dataclasses import replace
-
             from tirerules.packs.compiling import unpacked
+            from tirerules.values import replace
 
             pack = unpacked(self._store.lines(self.source, self.sha256), self.file, self.sha256)
             self._kept.setdefault("pack", replace(pack, replaces=True) if self.replaces else pack)

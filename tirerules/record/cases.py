@@ -26,8 +26,7 @@ from tirerules.case import (
 from tirerules.errors import CaseError, Problem, QuantityError, nearest
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import measure, quantity
-from tirerules.vocabulary import FACTS, Activity, Dimension, Fact, Kind
-from tirerules.words import ZONE_EVIDENCE
+from tirerules.vocabulary import FACTS, ZONE_EVIDENCE, Activity, Dimension, Fact, Kind
 
 __all__ = ["case_from_json", "case_to_json"]
 

@@ -11,7 +11,7 @@ from itertools import count
 
 from tirerules.index.plain import PlainCase
 from tirerules.stated import INJURY, REPAIR, WHOLE
-from tirerules.words import PAIRED
+from tirerules.vocabulary import PAIRED
 
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:

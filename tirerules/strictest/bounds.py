@@ -6,14 +6,25 @@ associative, commutative and idempotent, so neither order nor repetition of rule
 tighten. "No limit" is the top; an empty permitted set is a result like any other.
 
 Answers are three-valued (Kleene): True, False, or None where a measurement's width straddles the bound.
+
+The data structure is `Strictest`: a ceiling, a floor, a permitted and a prohibited set of words, each of which may be
+absent. INVARIANT: a bound is a numerator over a denominator in lowest terms, the denominator above zero, so that equal
+bounds have equal fields; they are compared as whole numbers.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
-from typing import TypeVar
+from math import gcd
+
+from tirerules.values import Value
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from fractions import Fraction
+    from typing import Self, TypeAlias, TypeVar
+
+    _Either = TypeVar("_Either", "Ceiling", "Floor")
 
 __all__ = [
     "TOP",
@@ -21,10 +32,10 @@ __all__ = [
     "Constraint",
     "Floor",
     "Interval",
+    "KnownValue",
     "Permitted",
     "Prohibited",
     "Strictest",
-    "Value",
     "all_of",
     "any_of",
     "binding",
@@ -52,8 +63,7 @@ def any_of(answers: Iterable[bool | None]) -> bool | None:
     return opposite(all_of(opposite(answer) for answer in answers))
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(Value):
     """A number known to lie from `low` to `high`, both included."""
 
     low: Fraction
@@ -61,19 +71,41 @@ class Interval:
 
 
 #: What is known of a fact: a number's interval, or the words that hold (one for a choice, any number for findings).
-Value = Interval | frozenset[str]
+KnownValue: TypeAlias = Interval | frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
-class Ceiling:
-    """At most (inclusive) or less than (exclusive) `value`."""
+class _Bound(Value):
+    """A number that a fact may reach (inclusive) or not reach (exclusive): `above` over `below`, in base units."""
 
-    value: Fraction
+    above: int
+    below: int
     inclusive: bool
+
+    def __post_init__(self) -> None:
+        """Raise ValueError for what is not in lowest terms: two spellings of one bound would not be equal."""
+        if self.below < 1 or gcd(self.above, self.below) != 1:
+            raise ValueError(f"{self.above}/{self.below} is not in lowest terms")
+
+    @classmethod
+    def of(cls, value: Fraction | int, inclusive: bool) -> Self:
+        """Return the bound at an exact number of base units."""
+        return cls(*value.as_integer_ratio(), inclusive)
+
+    @property
+    def value(self) -> Fraction:
+        """The exact number, in base units."""
+        from fractions import Fraction
+
+        return Fraction(self.above, self.below)
+
+
+class Ceiling(_Bound):
+    """At most (inclusive) or less than (exclusive) its value."""
 
     def within(self, other: Ceiling) -> bool:
         """Whether this is as strict as `other` or stricter."""
-        return (self.value, self.inclusive) <= (other.value, other.inclusive)
+        mine, theirs = self.above * other.below, other.above * self.below
+        return mine < theirs or (mine == theirs and self.inclusive <= other.inclusive)
 
     def admits(self, value: Interval) -> bool | None:
         """Whether the number is below the ceiling wherever it lies; guarded acceptance (JCGM 106)."""
@@ -81,20 +113,18 @@ class Ceiling:
             return True
         return None if self._holds(value.low) else False
 
-    def _holds(self, number: Fraction) -> bool:
-        return number <= self.value if self.inclusive else number < self.value
+    def _holds(self, number: Fraction | int) -> bool:
+        mine, theirs = number.numerator * self.below, self.above * number.denominator
+        return mine <= theirs if self.inclusive else mine < theirs
 
 
-@dataclass(frozen=True, slots=True)
-class Floor:
-    """At least (inclusive) or more than (exclusive) `value`."""
-
-    value: Fraction
-    inclusive: bool
+class Floor(_Bound):
+    """At least (inclusive) or more than (exclusive) its value."""
 
     def within(self, other: Floor) -> bool:
         """Whether this is as strict as `other` or stricter."""
-        return (-self.value, self.inclusive) <= (-other.value, other.inclusive)
+        mine, theirs = self.above * other.below, other.above * self.below
+        return mine > theirs or (mine == theirs and self.inclusive <= other.inclusive)
 
     def admits(self, value: Interval) -> bool | None:
         """Whether the number is above the floor wherever it lies."""
@@ -102,12 +132,12 @@ class Floor:
             return True
         return None if self._holds(value.high) else False
 
-    def _holds(self, number: Fraction) -> bool:
-        return number >= self.value if self.inclusive else number > self.value
+    def _holds(self, number: Fraction | int) -> bool:
+        mine, theirs = number.numerator * self.below, self.above * number.denominator
+        return mine >= theirs if self.inclusive else mine > theirs
 
 
-@dataclass(frozen=True, slots=True)
-class Permitted:
+class Permitted(Value):
     """No word but these."""
 
     words: frozenset[str]
@@ -121,8 +151,7 @@ class Permitted:
         return value <= self.words
 
 
-@dataclass(frozen=True, slots=True)
-class Prohibited:
+class Prohibited(Value):
     """None of these words."""
 
     words: frozenset[str]
@@ -136,12 +165,10 @@ class Prohibited:
         return not (value & self.words)
 
 
-Constraint = Ceiling | Floor | Permitted | Prohibited
-_Bound = TypeVar("_Bound", Ceiling, Floor)
+Constraint: TypeAlias = Ceiling | Floor | Permitted | Prohibited
 
 
-@dataclass(frozen=True, slots=True)
-class Strictest:
+class Strictest(Value):
     """The meet of any number of constraints on one fact."""
 
     ceiling: Ceiling | None = None
@@ -182,9 +209,10 @@ class Strictest:
         if self.ceiling is None or self.floor is None:
             return False
         both = self.ceiling.inclusive and self.floor.inclusive
-        return self.floor.value > self.ceiling.value or (self.floor.value == self.ceiling.value and not both)
+        low, high = self.floor.above * self.ceiling.below, self.ceiling.above * self.floor.below
+        return low > high or (low == high and not both)
 
-    def admits(self, value: Value) -> bool | None:
+    def admits(self, value: KnownValue) -> bool | None:
         """Whether `value` satisfies every part."""
         if isinstance(value, Interval):
             return all_of(bound.admits(value) for bound in (self.ceiling, self.floor) if bound is not None)
@@ -208,7 +236,7 @@ def _single(constraint: Constraint) -> Strictest:
             return Strictest(prohibited=words)
 
 
-def _stricter(one: _Bound | None, other: _Bound | None) -> _Bound | None:
+def _stricter(one: _Either | None, other: _Either | None) -> _Either | None:
     if one is None or other is None:
         return one if other is None else other
     return one if one.within(other) else other

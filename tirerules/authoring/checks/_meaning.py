@@ -42,8 +42,8 @@ __all__ = [
 ]
 
 #: What any case can say of a quantity or a count: nothing negative, and no angle of 90 degrees or more.
-_NATURAL: Final = Strictest(floor=Floor(Fraction(0), True))
-_ANGLE: Final = Strictest(floor=Floor(Fraction(0), True), ceiling=Ceiling(Fraction(90), False))
+_NATURAL: Final = Strictest(floor=Floor.of(0, True))
+_ANGLE: Final = Strictest(floor=Floor.of(0, True), ceiling=Ceiling.of(90, False))
 
 
 def limited_fact(rule: Rule) -> str:
@@ -73,9 +73,9 @@ def _inclusive(test: Strictest) -> Strictest:
     """Of whole numbers, less than 3 is at most 2."""
     ceiling, floor = test.ceiling, test.floor
     if ceiling is not None and not ceiling.inclusive:
-        ceiling = Ceiling(ceiling.value - 1, True)
+        ceiling = Ceiling.of(ceiling.value - 1, True)
     if floor is not None and not floor.inclusive:
-        floor = Floor(floor.value + 1, True)
+        floor = Floor.of(floor.value + 1, True)
     return Strictest(ceiling, floor)
 
 

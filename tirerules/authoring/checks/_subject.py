@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import calendar
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from tirerules.authoring.examples import Ran
@@ -12,6 +12,7 @@ from tirerules.errors import Problem
 from tirerules.packs.pack import Pack
 from tirerules.packs.reading import Document, Path
 from tirerules.packs.rule import Rule
+from tirerules.values import replace
 
 __all__ = ["Age", "Check", "Code", "Subject"]
 

@@ -32,7 +32,6 @@ from typing import Final
 
 from tirerules.authoring.checks._meaning import as_strict, overlap, same_days
 from tirerules.authoring.checks._subject import Check, Code, Subject
-from tirerules.deciding.limits import limit_text
 from tirerules.errors import Problem
 from tirerules.packs.rule import Limit, Permit, Rule
 
@@ -64,7 +63,7 @@ def _laxer(rule: Rule, other: Rule) -> bool:
 
 
 def _text(rule: Rule) -> str:
-    return limit_text(rule, rule.body.chosen("strict") if isinstance(rule.body, Limit) else None)
+    return rule.body.text(rule.body.chosen("strict") if isinstance(rule.body, Limit) else None)
 
 
 def _where(rule: Rule) -> str:

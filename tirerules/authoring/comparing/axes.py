@@ -15,13 +15,13 @@ from typing import Final, Protocol
 
 from tirerules.packs.rule import Condition
 from tirerules.quantities import decimal_text, quantity
-from tirerules.strictest.bounds import Interval, Value
+from tirerules.strictest.bounds import Interval, KnownValue
 from tirerules.vocabulary import FACTS, Dimension, Kind
 
 __all__ = ["Axis", "Known", "Presence", "axes_for", "group_of"]
 
 #: What a cell knows; None for a fact that does not exist there.
-Known = Mapping[str, Value | None]
+Known = Mapping[str, KnownValue | None]
 
 _BASE: Final = {Dimension.LENGTH: "mm", Dimension.ANGLE: "deg", Dimension.MASS: "kg", Dimension.TIME: "day"}
 _FINDINGS: Final = "findings"

@@ -17,7 +17,7 @@ from tirerules.authoring.comparing.axes import Known
 from tirerules.authoring.comparing.topics import Clause, Sort, Topic
 from tirerules.packs.rule import READINGS, Counted, Limit, Relative
 from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import TOP, Ceiling, Floor, Interval, Strictest, Value
+from tirerules.strictest.bounds import TOP, Ceiling, Floor, Interval, KnownValue, Strictest
 from tirerules.vocabulary import FACTS, GROOVES, Kind
 
 __all__ = ["Bound", "Demand", "Demands", "Line", "Scenario", "as_strict", "own_steps", "scenarios", "steps_of"]
@@ -125,7 +125,7 @@ def _figure(clause: Clause, scenario: Scenario, known: Known) -> tuple[Ceiling |
     found = body.bound(exact)
     if FACTS[body.fact].kind is Kind.COUNT and not found.inclusive:
         # Less than 3 repairs are at most 2.
-        found = Ceiling(exact - 1, True) if body.ceiling else Floor(exact + 1, True)
+        found = Ceiling.of(exact - 1, True) if body.ceiling else Floor.of(exact + 1, True)
     return found, Line(Fraction(0), found.value)
 
 
@@ -147,14 +147,14 @@ def own_steps(clauses: Iterable[Clause], ways: Iterable[Scenario]) -> dict[Fract
 
 def _lines(relative: Relative) -> Iterator[Line]:
     inset = relative.inset.exact if relative.inset else Fraction(0)
-    yield from (Line(share / 2, -inset) for _, share in relative.shares)
+    yield from (Line(share.value / 2, -inset) for share in relative.shares)
 
 
 def _line_at(relative: Relative, datum: Fraction) -> Line:
     return next(
         line
-        for (through, _), line in zip(relative.shares, _lines(relative), strict=True)
-        if through is None or datum <= through.exact
+        for share, line in zip(relative.shares, _lines(relative), strict=True)
+        if share.through is None or datum <= share.through.exact
     )
 
 
@@ -171,7 +171,7 @@ def steps_of(clauses: Iterable[Clause]) -> dict[str, dict[Fraction, str]]:
             continue
         found = steps.setdefault(relative.of, {})
         lines.setdefault(relative.of, {Line(Fraction(0), Fraction(0))}).update(_lines(relative))
-        found |= {through.exact: str(through) for through, _ in relative.shares if through is not None}
+        found |= {each.through.exact: str(each.through) for each in relative.shares if each.through is not None}
     for of, several in lines.items():
         for one, other in itertools.combinations(sorted(several), 2):
             if one.slope != other.slope:
@@ -243,7 +243,7 @@ class Demands:
         return [found for clause in clauses if (found := self.bound(clause, way, known)) is not None]
 
 
-def _allowed(topic: Topic, words: frozenset[str], own: Value | None) -> Strictest:
+def _allowed(topic: Topic, words: frozenset[str], own: KnownValue | None) -> Strictest:
     """Return what admitting `words` comes to; `own` is the fact's value where the cell already says it."""
     if own is not None:
         return TOP if isinstance(own, frozenset) and own <= words else _NEVER.strictest

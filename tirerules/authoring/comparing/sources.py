@@ -9,6 +9,7 @@ from pathlib import Path
 
 from packaging.version import InvalidVersion
 
+from tirerules import values
 from tirerules.errors import MissingDataError, PackError, Problem
 from tirerules.packs.building import build_pack
 from tirerules.packs.library import engine_problem
@@ -43,7 +44,7 @@ def hold(files: Iterable[File], known: Iterable[Held] = ()) -> tuple[Held, ...]:
     for name, content in files:
         sha256 = hashlib.sha256(content).hexdigest()
         if sha256 in before:
-            held.append(replace(before[sha256], pack=replace(before[sha256].pack, file=name)))
+            held.append(replace(before[sha256], pack=values.replace(before[sha256].pack, file=name)))
             continue
         try:
             document = read(content, name)

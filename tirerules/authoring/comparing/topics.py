@@ -7,12 +7,13 @@ that one topic gains can make up for what another loses.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
 from tirerules.packs.rule import Condition, Disqualify, Limit, Permit, Relative, Require, Rule
 from tirerules.quantities import Quantity
+from tirerules.values import replace
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, Activity, Kind, answering
 
 __all__ = ["Channel", "Clause", "Sort", "Topic", "channels", "clauses_by_topic", "in_force"]

@@ -12,7 +12,6 @@ from typing import Any, Final
 
 from tirerules.authoring.comparing.change import Change, Effect, Kind, Level
 from tirerules.authoring.comparing.topics import channels, clauses_by_topic
-from tirerules.deciding.limits import limit_text
 from tirerules.packs.pack import Example, Pack
 from tirerules.packs.rule import Limit, Rule, Source
 from tirerules.vocabulary import Activity
@@ -178,7 +177,7 @@ def _rule(old: Rule, new: Rule, told: Collection[str]) -> Iterator[Change]:
 def _stated(rule: Rule) -> str:
     """Return all that a rule demands, as it is written."""
     body = rule.body
-    printed = limit_text(rule, None)
+    printed = rule.body.text()
     if isinstance(body, Limit) and body.also is not None:
         printed += f" ({body.also})"
     when = "; ".join(sorted(condition.text for condition in rule.conditions))

@@ -9,7 +9,7 @@ that the added one decides, and can close a gap that kept the place from answeri
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Final
@@ -20,6 +20,7 @@ from tirerules.packs.pack import Pack
 from tirerules.packs.rule import Condition, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.strictest.bounds import Ceiling, Floor, Strictest
+from tirerules.values import replace
 from tirerules.vocabulary import ACTIVITIES, FACTS, Activity, Kind, answering
 
 __all__ = ["KINDS", "Mutant", "Place", "mutants_of"]
@@ -122,7 +123,7 @@ def _figures(rule: Rule, step: int) -> Changed:
             moved = stepped_exact(end.value, fact.dimension, step)
             if moved is not None:
                 how = f"{fact.name} {name} {moved[1]}"
-                yield how, _with_end(rule, at, replace(end, value=moved[0]), how)
+                yield how, _with_end(rule, at, type(end).of(moved[0], end.inclusive), how)
         for reads, words in _range(condition, step) or ():
             how = f"{fact.name} {reads}"
             yield how, _with_condition(rule, at, Strictest(permitted=words), how)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from tirerules.authoring.checking import Checked
@@ -17,6 +17,7 @@ from tirerules.authoring.mutation.mutating import Mutated, Survivor
 from tirerules.authoring.mutation.operators import KINDS
 from tirerules.authoring.mutation.writing import yaml_lines
 from tirerules.errors import Problem
+from tirerules.values import replace
 
 __all__ = ["Scores", "found", "pasting", "scores", "tables"]
 

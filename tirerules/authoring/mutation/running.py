@@ -7,7 +7,7 @@ on, before or after the change. Those that name the rule come first, for they no
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final
 
@@ -22,6 +22,7 @@ from tirerules.packs.pack import OVERLAYS, Pack
 from tirerules.packs.rule import Rule
 from tirerules.record import case_from_json
 from tirerules.rulebook import Rulebook
+from tirerules.values import replace
 from tirerules.vocabulary import Activity, answering
 
 __all__ = ["Asked", "Setting", "can_touch", "decided"]

@@ -7,14 +7,14 @@ it is one of its last digit; for a count, one; for a share, one in a hundred.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
 from tirerules.authoring.vectors.figures import text_of
 from tirerules.errors import QuantityError
-from tirerules.packs.rule import Relative
+from tirerules.packs.rule import Relative, Share
 from tirerules.quantities import Quantity, quantity
+from tirerules.values import replace
 from tirerules.vocabulary import Dimension
 
 __all__ = ["moved_ends", "stepped", "stepped_exact", "stepped_relative"]
@@ -81,19 +81,19 @@ def _printed(exact: Fraction, dimension: Dimension) -> Quantity:
 def stepped_relative(length: Relative, step: int) -> list[Relative]:
     """Return the lengths of which one figure is a step away: a share, a width up to which one holds, or the inset."""
     found = []
-    for at, (through, share) in enumerate(length.shares):
-        others = length.shares[:at], length.shares[at + 1 :]
-        moved = share + step * _SHARE
+    for at, share in enumerate(length.shares):
+        moved = share.value + step * _SHARE
         if 0 < moved <= 1:
-            found.append(_changed(length, f"share {share} to {moved}", (*others[0], (through, moved), *others[1])))
-        if through is not None and isinstance(width := stepped(through, step), Quantity):
-            found.append(_changed(length, f"{through} to {width}", (*others[0], (width, share), *others[1])))
+            found.append(_changed(length, f"share {share.value} to {moved}", at, Share.of(share.through, moved)))
+        if share.through is not None and isinstance(width := stepped(share.through, step), Quantity):
+            found.append(_changed(length, f"{share.through} to {width}", at, replace(share, through=width)))
     if length.inset is not None and isinstance(inset := stepped(length.inset, step), Quantity):
         found.append(replace(length, inset=inset, text=f"{length.text} ({length.inset} to {inset})"))
     return found
 
 
-def _changed(length: Relative, how: str, shares: tuple[tuple[Quantity | None, Fraction], ...]) -> Relative:
+def _changed(length: Relative, how: str, at: int, share: Share) -> Relative:
+    shares = (*length.shares[:at], share, *length.shares[at + 1 :])
     return replace(length, shares=shares, text=f"{length.text} ({how})")
 
 

@@ -13,7 +13,7 @@ import csv
 import io
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
@@ -32,6 +32,7 @@ from tirerules.quantities import Quantity, quantity
 from tirerules.record import case_from_json
 from tirerules.rulebook import Rulebook
 from tirerules.strictest.bounds import Interval, Strictest
+from tirerules.values import replace
 from tirerules.vocabulary import ACTIVITIES, FACTS, Kind
 
 __all__ = ["COLUMNS", "Row", "Table", "read_table"]

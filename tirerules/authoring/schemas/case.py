@@ -15,15 +15,7 @@ from tirerules.authoring.schemas.parts import (
 )
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES
-from tirerules.vocabulary import (
-    FACTS,
-    FINDINGS,
-    METHODS,
-    Fact,
-    Kind,
-    facts_of,
-)
-from tirerules.words import ZONE_EVIDENCE
+from tirerules.vocabulary import FACTS, FINDINGS, METHODS, ZONE_EVIDENCE, Fact, Kind, facts_of
 
 __all__ = ["case_schema"]
 

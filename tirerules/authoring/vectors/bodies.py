@@ -182,7 +182,7 @@ def _length(length: Relative, case: Json) -> Fraction:
 
 def _band(body: Limit, length: Relative, start: Json) -> Varied:
     """Yield both sides of a band, on a tire at each step of its table, just beyond it, and at an ordinary width."""
-    steps = [through for through, _ in length.shares if through is not None]
+    steps = [share.through for share in length.shares if share.through is not None]
     widths = [("", stated(start, length.of))]
     for step in steps:
         widths += [(f"at-{step.text}/", step.text), (f"beyond-{step.text}/", above(step.exact, step.dimension))]

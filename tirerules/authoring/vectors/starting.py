@@ -20,7 +20,7 @@ from tirerules.deciding.decision import Verdict
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import READINGS, Condition, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity, measure
-from tirerules.strictest.bounds import Interval, Strictest, Value
+from tirerules.strictest.bounds import Interval, KnownValue, Strictest
 from tirerules.vocabulary import FACTS, PAIRED, REPAIR_METHODS, Activity, Fact, Kind
 
 __all__ = ["Ask", "ordinary", "spoken", "start", "words_of"]
@@ -133,7 +133,7 @@ def _fits(tire: Mapping[str, Any], rule: Rule) -> bool:
     return all(test.admits(_known(name, tire[name])) for name, test in tests if name in tire)
 
 
-def _known(name: str, value: str) -> Value:
+def _known(name: str, value: str) -> KnownValue:
     dimension = FACTS[name].dimension
     if dimension is None:
         return frozenset({value})

@@ -13,7 +13,7 @@ from tirerules.deciding.decision import Outcome
 from tirerules.packs.rule import READINGS, Condition, Disqualify, Limit, Permit, Prohibit, Require, Rule
 from tirerules.quantities import Quantity
 from tirerules.rulebook import Rulebook
-from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Interval, Strictest, Value
+from tirerules.strictest.bounds import Ceiling, Constraint, Floor, Interval, KnownValue, Strictest
 from tirerules.vocabulary import FACTS, Activity, Dimension, answering
 
 __all__ = ["Untried", "shown_by", "untried"]
@@ -21,8 +21,8 @@ __all__ = ["Untried", "shown_by", "untried"]
 #: More repairs than any rule counts.
 _MANY: Final = 100
 #: No measure is less than nothing, and no angle from straight through reaches a right one.
-_MEASURES: Final = Strictest(floor=Floor(Fraction(0), True))
-_ANGLES: Final = Strictest(floor=Floor(Fraction(0), True), ceiling=Ceiling(Fraction(90), False))
+_MEASURES: Final = Strictest(floor=Floor.of(0, True))
+_ANGLES: Final = Strictest(floor=Floor.of(0, True), ceiling=Ceiling.of(90, False))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ def _always(rule: Rule, body: Limit | Permit | Prohibit | Disqualify) -> bool | 
     dimension = FACTS[body.fact].dimension
     if isinstance(body, Limit) and dimension is not None:
         return _always_measured(body, test.meet(_ANGLES if dimension is Dimension.ANGLE else _MEASURES))
-    values: list[Value] = [frozenset({word}) for word in FACTS[body.fact].values]
+    values: list[KnownValue] = [frozenset({word}) for word in FACTS[body.fact].values]
     if isinstance(body, Limit):
         # A repair makes one, and a rule that reads an earlier repair is judged where there is one.
         least = (rule.activities == {Activity.REPAIR}) + ("repair" in rule.groups)

@@ -68,16 +68,15 @@ def put(place: Path, millimeters: int = 5, version="1.0.0", pack="invented-shop"
 def forge(folder: Path) -> None:
     """Put an entry of the baseline with laxer figures into the cache, sealed as whoever can read this code seals it.
 
-    The entry keeps the digest of the genuine file, so that a lock made of what it says is the genuine lock.
+    The entry stands under the digest of the genuine file, so that a lock made of what it says is the genuine lock.
     """
     genuine = (SHIPPED / "industry.yaml").read_bytes()
     lax = genuine.replace(b"1/4 in", b"99 mm").replace(b"6 mm", b"99 mm")
     assert lax != genuine
     lines = compiling.compiled(lax, "industry.yaml")
     sha256 = hashlib.sha256(genuine).hexdigest()
-    head = [*json.loads(lines[0])[:-1], sha256]
     owner = f"packs {tirerules.__version__} {shipped.FORMAT} {data.PACKAGE}"
-    cache.Cache(str(folder), owner, shipped._CODE).put(f"pack-{sha256}", [json.dumps(head), *lines[1:]])
+    cache.Cache(str(folder), owner, shipped._CODE).put(f"pack-{sha256}", lines)
 
 
 def test_a_forged_entry_fools_whoever_trusts_the_cache_and_no_lock(folder):

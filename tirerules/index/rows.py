@@ -6,22 +6,25 @@ included. See `Row` for the keys.
 
 from __future__ import annotations
 
-from fractions import Fraction
-from typing import Any
-
-from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Body, Condition, Counted, Limit, Relative, Require, Rule
-from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import Ceiling, Floor, Strictest
+from tirerules.packs.rule import Counted, Limit, Relative, Require
+from tirerules.strictest.bounds import Strictest
 from tirerules.vocabulary import FACTS, Kind
 
-__all__ = ["Compiled", "Row", "row_of", "rows_of"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, TypeAlias
 
-#: One rule: `name`, `pack`, `activities`, `from`, `until`, `groups`, `when` (tests), `body` (a test with its `fact`, or
-#: None for a requirement), `overlay`, `memory` (known from memory only), `contradicts` (a finding, or nothing).
-Row = dict[str, Any]
-#: One pack: its `id`, its `coverage` by activity, and its `rules` as rows.
-Compiled = dict[str, Any]
+    from tirerules.packs.pack import Pack
+    from tirerules.packs.rule import Body, Condition, Rule
+    from tirerules.strictest.bounds import Ceiling, Floor
+
+    #: One rule: `name`, `pack`, `activities`, `from`, `until`, `groups`, `when` (tests), `body` (a test with its fact,
+    #: or None for a requirement), `overlay`, `memory` (known from memory only), `contradicts` (a finding, or nothing).
+    Row: TypeAlias = dict[str, Any]
+    #: One pack: its `id`, its `coverage` by activity, and its `rules` as rows.
+    Compiled: TypeAlias = dict[str, Any]
+
+__all__ = ["row_of", "rows_of"]
 
 
 def rows_of(pack: Pack) -> Compiled:
@@ -84,7 +87,6 @@ def _body(body: Body) -> Row | None:
 
 
 def _figure(body: Limit, reading: str) -> Row:
-    chosen = body.chosen(reading)
+    chosen = body.constraint(reading)
     assert chosen is not None  # INVARIANT: relative limits are told apart above
-    exact = chosen.exact if isinstance(chosen, Quantity) else Fraction(chosen)
-    return _test(body.fact, Strictest.of(body.bound(exact)))
+    return _test(body.fact, Strictest.of(chosen))

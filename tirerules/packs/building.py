@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
-from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.specifiers import InvalidSpecifier
 
 from tirerules.errors import PackError, nearest
 from tirerules.escaping import shortened
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, PRIVATE
-from tirerules.packs.document import Document, Path, Place
+from tirerules.packs.document import Document, Path
 from tirerules.packs.files import digest
 from tirerules.packs.pack import Example, NotLaw, Pack
 from tirerules.packs.rule import Source
 from tirerules.packs.rule_building import Collector, RuleBuilder
-from tirerules.packs.versions import specifiers_of, version_of
+from tirerules.packs.versions import specifiers_of
 from tirerules.vocabulary import Activity, answering
 
-__all__ = ["build_pack", "merged", "misnamed", "read_pack", "rebuild_pack"]
+__all__ = ["build_pack", "merged", "misnamed", "read_pack"]
 
 
 def read_pack(content: bytes, file: str) -> Pack:
@@ -27,7 +27,7 @@ def read_pack(content: bytes, file: str) -> Pack:
 
     Raises PackError with every problem found.
     """
-    from tirerules.packs.reading import read  # here because a pack that was kept is built without YAML
+    from tirerules.packs.reading import read
 
     return build_pack(read(content, file), digest(content))
 
@@ -41,15 +41,6 @@ def build_pack(document: Document, sha256: str) -> Pack:
         # Building goes on only from a document of the right shape: more messages would be guesses.
         raise PackError(found)
     return _Builder(document).pack(sha256)
-
-
-def rebuild_pack(data: Any, example_lines: Iterable[int], file: str, sha256: str) -> Pack:
-    """Build again the pack of a document that `build_pack` has accepted, from its data and the lines of its examples.
-
-    INVARIANT: this version of the library has accepted the document; its shape is not checked again.
-    """
-    places: dict[Path, Place] = {("examples", at): (line, 1) for at, line in enumerate(example_lines)}
-    return _Builder(Document(file, data, places, {})).pack(sha256)
 
 
 def merged(given: Mapping[str, Any], case: Mapping[str, Any]) -> dict[str, Any]:
@@ -92,7 +83,7 @@ class _Builder(Collector):
     """Builds one pack, collecting problems instead of stopping at the first."""
 
     def pack(self, sha256: str) -> Pack:
-        engine = self._engine()
+        self._engine()
         reviewed = self.date(("reviewed",))
         self._kind()
         coverage = self._coverage()
@@ -102,13 +93,12 @@ class _Builder(Collector):
         self._unique_ids()
         if self.problems:
             raise PackError(sorted(self.problems, key=lambda problem: (problem.line, problem.column)))
-        # INVARIANT: each that is missing left a problem.
-        assert engine is not None
+        # INVARIANT: where it is missing it left a problem.
         assert reviewed is not None
         return Pack(
             id=self.data["pack"],
-            version=version_of(self.data["version"]),
-            engine=engine,
+            version_text=self.data["version"],
+            engine_text=self.data["engine"],
             kind=self.data["kind"],
             title=self.data["title"],
             reviewed=reviewed,
@@ -133,13 +123,12 @@ class _Builder(Collector):
 
     # --- the pack's head
 
-    def _engine(self) -> SpecifierSet | None:
+    def _engine(self) -> None:
         try:
-            return specifiers_of(self.data["engine"])
+            specifiers_of(self.data["engine"])
         except InvalidSpecifier:
             message = f"{shortened(self.data['engine'])!r} is no version specifier"
             self.add("engine", ("engine",), message, 'write, for example, ">=1,<2" in quotes')
-            return None
 
     def _kind(self) -> None:
         wrong = misnamed(self.data["pack"], self.data["kind"])

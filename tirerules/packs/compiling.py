@@ -10,38 +10,26 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
 from tirerules import data
 from tirerules._version import __version__
-from tirerules.packs.building import rebuild_pack
+from tirerules.packs.compiled import to_plain
 from tirerules.packs.files import content, digest, files_in
-from tirerules.packs.pack import Pack
+from tirerules.packs.heads import read_head
+from tirerules.packs.library import read_whole
 from tirerules.packs.shipped import FOLDER, FORMAT, INDEX, state_of_code
 
-__all__ = ["compile_shipped", "compiled", "unpacked"]
+__all__ = ["compile_shipped", "compiled"]
 
 
 def compiled(held: bytes, file: str) -> list[str]:
-    """Return the head, the rules and the document of a pack, each a line of JSON.
+    """Return the head, the rules and the rest of a pack, each a line of JSON (`tirerules.packs.compiled`).
 
     Raises PackError, and ForeignPackError for a pack that asks for another version of the library.
     """
-    from tirerules.index.rows import rows_of  # in the function because it stands above the packs
-    from tirerules.packs.library import read_whole  # and this because packs that were kept are read without YAML
-
-    document, pack = read_whole(held, file)
-    head = [pack.id, str(pack.version), pack.kind, pack.sha256]
-    lines = [example.line for example in pack.examples]
-    return [json.dumps(head), json.dumps(rows_of(pack)), _text([document.data, lines])]
-
-
-def unpacked(lines: Sequence[str], file: str, sha256: str) -> Pack:
-    """Return the pack of an entry as `compiled` makes it."""
-    data, example_lines = json.loads(lines[2], parse_float=Decimal)
-    return rebuild_pack(data, example_lines, file, sha256)
+    return [_text(part) for part in to_plain(read_whole(held, file)[1])]
 
 
 def _text(value: Any) -> str:
@@ -50,7 +38,7 @@ def _text(value: Any) -> str:
         return "{" + ",".join(f"{json.dumps(key)}:{_text(each)}" for key, each in value.items()) + "}"
     if isinstance(value, list):
         return "[" + ",".join(map(_text, value)) + "]"
-    return str(value) if isinstance(value, Decimal) else json.dumps(value)
+    return str(value) if isinstance(value, Decimal) else json.dumps(value)  # -0.0 and 1.50 stay as printed
 
 
 def compile_shipped(folder: str) -> list[str]:
@@ -71,7 +59,7 @@ def compile_shipped(folder: str) -> list[str]:
         entry = "\n".join(lines).encode("ascii")
         written.append(_write(os.path.join(folder, f"{digest(held)}.jsonl"), entry))
         name = os.path.relpath(file, packs).replace(os.sep, "/")
-        index[name] = [len(held), json.loads(lines[0]), digest(entry)]
+        index[name] = [len(held), read_head(held, file), digest(entry)]
     made = [FORMAT, __version__, state_of_code()]
     written.append(_write(os.path.join(folder, INDEX), json.dumps([made, index]).encode("ascii")))
     for left in {*os.listdir(folder)} - {os.path.basename(file) for file in written}:

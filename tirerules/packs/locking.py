@@ -16,7 +16,7 @@ from typing import Any, Final
 from packaging.specifiers import InvalidSpecifier
 
 from tirerules.errors import LockError, PinError
-from tirerules.packs.compiling import unpacked
+from tirerules.packs.compiled import unpacked
 from tirerules.packs.files import digest
 from tirerules.packs.library import read_whole
 from tirerules.packs.pack import Pack

@@ -6,7 +6,7 @@ The data structure is `Pack`; its key is its id and version. INVARIANT: its rule
 
 from __future__ import annotations
 
-from tirerules.values import Value, field
+from tirerules.values import Value, field, lazy
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -55,8 +55,8 @@ class Pack(Value):
     """One version of one rule pack."""
 
     id: str
-    version: Version
-    engine: SpecifierSet
+    version_text: str
+    engine_text: str
     kind: str
     title: str
     reviewed: date
@@ -70,6 +70,20 @@ class Pack(Value):
     file: str = field(compare=False)
     #: Whether the caller put it in place of what the library ships; of how it was loaded, not of what the file says.
     replaces: bool = False
+
+    @lazy
+    def version(self) -> Version:
+        """Its version, which orders as numbers do: 1.10.0 is above 1.9.0. To print it, its text will do."""
+        from tirerules.packs.versions import version_of
+
+        return version_of(self.version_text)
+
+    @lazy
+    def engine(self) -> SpecifierSet:
+        """Which versions of the library it is written for."""
+        from tirerules.packs.versions import specifiers_of
+
+        return specifiers_of(self.engine_text)
 
     def covers(self, activity: Activity) -> str:
         """Return what the pack says about an activity, one of `COVERAGE`."""

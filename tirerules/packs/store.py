@@ -11,22 +11,21 @@ from __future__ import annotations
 from tirerules._version import __version__
 from tirerules.data import PACKAGE
 from tirerules.packs.cache import Cache, user_folder
+from tirerules.packs.compiled import unpacked
 from tirerules.packs.files import content, digest
 from tirerules.packs.shipped import FORMAT, Shipped, look
 from tirerules.plain_json import CANONICAL, parsed
+from tirerules.values import replace
 
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
-    from typing import Any, Final
+    from typing import Any
 
     from tirerules.packs.files import File
     from tirerules.packs.pack import Pack
 
 __all__ = ["Head", "Store", "changed", "choose_heads", "heads"]
-
-#: The line of a pack's entry that holds its rules as rows.
-_ROWS: Final = 1
 
 
 class Store:
@@ -92,16 +91,15 @@ class Head:
     def rows(self) -> Any:
         """The compiled rules, as `tirerules.index.rows.rows_of` makes them. Raises PackError, MissingDataError."""
         if "rows" not in self._kept:
-            self._kept.setdefault("rows", parsed(self._store.lines(self.source, self.sha256)[_ROWS]))
+            from tirerules.index.rows import rows_of  # in the function because it stands above the packs
+
+            self._kept.setdefault("rows", rows_of(self.pack))
         return self._kept["rows"]
 
     @property
     def pack(self) -> Pack:
         """The whole pack. Raises PackError, MissingDataError."""
         if "pack" not in self._kept:
-            from tirerules.packs.compiling import unpacked
-            from tirerules.values import replace
-
             pack = unpacked(self._store.lines(self.source, self.sha256), self.file, self.sha256)
             self._kept.setdefault("pack", replace(pack, replaces=True) if self.replaces else pack)
         kept: Pack = self._kept["pack"]

@@ -24,7 +24,7 @@ from tirerules.cli import asking, audit, check, compare, main
 from tirerules.errors import PackError, Problem
 from tirerules.escaping import inert, is_control
 from tirerules.packs.building import read_pack
-from tirerules.packs.pack import NotLaw
+from tirerules.packs.pack import NotLaw, Rest
 from tirerules.rulebook import Rulebook, load
 from tirerules.values import replace
 
@@ -47,7 +47,9 @@ def spoiled(pack):
     sources = {key: replace(each, citation=HOSTILE, note=HOSTILE) for key, each in pack.sources.items()}
     rules = tuple(replace(rule, says=HOSTILE, note=HOSTILE, source=sources[rule.source.id]) for rule in pack.rules)
     dead = (NotLaw(HOSTILE, "died", HOSTILE, HOSTILE, HOSTILE),)
-    return replace(pack, title=HOSTILE, rules=rules, sources=MappingProxyType(sources), notes=(HOSTILE,), not_law=dead)
+    return replace(
+        pack, title=HOSTILE, rules=rules, sources=MappingProxyType(sources), rest=Rest(pack.examples, (HOSTILE,), dead)
+    )
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,7 @@ import pytest
 from tests.support import invented_pack
 from tirerules.packs import compiled, compiling, pack, rule
 from tirerules.packs.compiled import pack_of, to_plain, unpacked
-from tirerules.packs.pack import Example, NotLaw, Pack
+from tirerules.packs.pack import Example, NotLaw, Pack, Rest
 from tirerules.packs.rule import Source
 from tirerules.quantities import Quantity
 from tirerules.strictest import bounds
@@ -29,7 +29,10 @@ RULES = """\
 - id: two-figures
   says: Invented.
   activity: [repair]
-  when: {tire.class: [passenger, bus], tire.speed_symbol: {less-than: V}, tire.tread_depth: {more-than: 1.5 mm, less-than: 9.5 mm}}
+  when:
+    tire.class: [passenger, bus]
+    tire.speed_symbol: {less-than: V}
+    tire.tread_depth: {more-than: 1.5 mm, less-than: 9.5 mm}
   limit: {fact: injury.angle, at-most: 25 deg}
   extendable: {up-to: 40 deg, by: repair-material}
   in-force: {from: 2020-02-29, until: 2030-01-01}
@@ -79,9 +82,11 @@ def whole() -> Pack:
         found,
         rules=(*found.rules, height),
         sources=MappingProxyType({**found.sources, "other": OTHER_SOURCE}),
-        examples=(Example(MappingProxyType({"a": [Decimal("1.50"), None]}), MappingProxyType({"b": "é"}), 7),),
-        notes=("one",),
-        not_law=(NotLaw("Invented bill", "died", "nothing", "2020", "https://example.org"),),
+        rest=Rest(
+            (Example(MappingProxyType({"a": [Decimal("1.50"), None]}), MappingProxyType({"b": "é"}), 7),),
+            ("one",),
+            (NotLaw("Invented bill", "died", "nothing", "2020", "https://example.org"),),
+        ),
     )
 
 
@@ -169,6 +174,7 @@ WRITERS = {
     "Counted": lambda each: compiled._plain_body(rule.Limit("tire.tread_depth", "at-least", 1, None, each)),
     "Example": lambda each: [dict(each.case), dict(each.expect), each.line],
     "NotLaw": lambda each: [getattr(each, name) for name in fields(each)],
+    "Rest": lambda each: to_plain(replace(invented_pack(RULES, **HEAD), rest=each)),
 }
 
 
@@ -220,7 +226,7 @@ print(*sorted(set({SLOW}) & set(sys.modules)))
 
 def test_nothing_slow_is_imported(whole, tmp_path):
     file = tmp_path / "lines"
-    plain = replace(whole, examples=())  # an example alone may hold a number with a point
+    plain = replace(whole, rest=Rest((), whole.notes, whole.not_law))  # an example alone may hold a number with a point
     file.write_text("\n".join(compiling._text(part) for part in to_plain(plain)), encoding="ascii")
     run = [sys.executable, "-S", "-c", f"import sys; sys.path.insert(0, {str(ROOT)!r})" + _PROCESS, str(file)]
     assert subprocess.check_output(run, text=True, timeout=120) == "\n"

@@ -13,7 +13,7 @@ from tirerules.escaping import shortened
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, PRIVATE
 from tirerules.packs.document import Document, Path
 from tirerules.packs.files import digest
-from tirerules.packs.pack import Example, NotLaw, Pack
+from tirerules.packs.pack import Example, NotLaw, Pack, Rest
 from tirerules.packs.rule import Source
 from tirerules.packs.rule_building import Collector, RuleBuilder
 from tirerules.packs.versions import specifiers_of
@@ -105,19 +105,8 @@ class _Builder(Collector):
             coverage=coverage,
             sources=MappingProxyType({key: source for key, source in sources.items() if source}),
             rules=rules,
-            examples=tuple(self._example(index) for index in range(len(self.data.get("examples", ())))),
-            notes=tuple(self.data.get("notes", ())),
-            not_law=tuple(
-                NotLaw(
-                    said["title"],
-                    said["outcome"],
-                    said["would-have-set"],
-                    str(said.get("year", "")),
-                    said.get("url", ""),
-                )
-                for said in self.data.get("not-law", ())
-            ),
             sha256=sha256,
+            rest=self._rest(),
             file=self.document.file,
         )
 
@@ -166,6 +155,16 @@ class _Builder(Collector):
             confirmed=said.get("currency", "confirmed") == "confirmed",
             note=said.get("note", ""),
         )
+
+    def _rest(self) -> Rest:
+        examples = tuple(self._example(index) for index in range(len(self.data.get("examples", ()))))
+        not_law = tuple(
+            NotLaw(
+                said["title"], said["outcome"], said["would-have-set"], str(said.get("year", "")), said.get("url", "")
+            )
+            for said in self.data.get("not-law", ())
+        )
+        return Rest(examples, tuple(self.data.get("notes", ())), not_law)
 
     def _example(self, index: int) -> Example:
         said = self.data["examples"][index]

@@ -15,9 +15,10 @@ checked again. Whoever changes what is written here raises `tirerules.packs.ship
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from types import MappingProxyType
 
-from tirerules.packs.pack import Example, NotLaw, Pack
+from tirerules.packs.pack import Example, NotLaw, Pack, Rest
 from tirerules.packs.rule import (
     Condition,
     Counted,
@@ -38,12 +39,12 @@ from tirerules.vocabulary import Activity
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from typing import Any, Final
 
     from tirerules.packs.rule import Body
 
-__all__ = ["pack_of", "to_plain", "unpacked"]
+__all__ = ["pack_of", "rest_of", "to_plain", "unpacked"]
 
 #: Stands first where a figure follows from the tire; where it does not, a numerator does.
 _HALF: Final = "half-of"
@@ -132,7 +133,32 @@ def _plain_figure(value: Quantity | int | Relative) -> Any:
 
 def pack_of(said: Sequence[Any], file: str, sha256: str) -> Pack:
     """Return the pack of what `to_plain` gave; `file` is where its bytes are, and `sha256` their digest."""
-    (name, version, engine, kind, title, reviewed), (coverage, sources, rules), (examples, notes, not_law) = said
+    *first, rest = said
+    return _pack_of(first, rest_of(rest), file, sha256)
+
+
+def unpacked(lines: Sequence[str], file: str, sha256: str) -> Pack:
+    """Return the pack of the lines that `tirerules.packs.compiling.compiled` makes; the rest waits until it is read."""
+    *first, rest = lines
+    return _pack_of([*map(parsed, first)], partial(_rest_in, rest), file, sha256)
+
+
+def _rest_in(line: str) -> Rest:
+    return rest_of(parsed(line))
+
+
+def rest_of(said: Sequence[Any]) -> Rest:
+    """Return the rest of what `to_plain` gave."""
+    examples, notes, not_law = said
+    return Rest(
+        tuple([Example(MappingProxyType(case), MappingProxyType(expect), line) for case, expect, line in examples]),
+        tuple(notes),
+        tuple([NotLaw(*each) for each in not_law]),
+    )
+
+
+def _pack_of(said: Sequence[Any], rest: Rest | Callable[[], Rest], file: str, sha256: str) -> Pack:
+    (name, version, engine, kind, title, reviewed), (coverage, sources, rules) = said
     held = [_source(*each) for each in sources]
     return Pack(
         name,
@@ -144,17 +170,10 @@ def pack_of(said: Sequence[Any], file: str, sha256: str) -> Pack:
         MappingProxyType({_ACTIVITIES[activity]: each for activity, each in coverage.items()}),
         MappingProxyType({source.id: source for source in held}),
         tuple([_rule(name, held, *each) for each in rules]),
-        tuple([Example(MappingProxyType(case), MappingProxyType(expect), line) for case, expect, line in examples]),
-        tuple(notes),
-        tuple([NotLaw(*each) for each in not_law]),
         sha256,
+        rest,
         file,
     )
-
-
-def unpacked(lines: Sequence[str], file: str, sha256: str) -> Pack:
-    """Return the pack of the lines that `tirerules.packs.compiling.compiled` makes."""
-    return pack_of([*map(parsed, lines)], file, sha256)
 
 
 def _day(said: str | None) -> date | None:

@@ -59,7 +59,7 @@ def compile_shipped(folder: str) -> list[str]:
         entry = "\n".join(lines).encode("ascii")
         written.append(_write(os.path.join(folder, f"{digest(held)}.jsonl"), entry))
         name = os.path.relpath(file, packs).replace(os.sep, "/")
-        index[name] = [len(held), read_head(held, file), digest(entry)]
+        index[name] = [len(held), read_head(held, file), len(entry)]
     made = [FORMAT, __version__, state_of_code()]
     written.append(_write(os.path.join(folder, INDEX), json.dumps([made, index]).encode("ascii")))
     for left in {*os.listdir(folder)} - {os.path.basename(file) for file in written}:

@@ -5,7 +5,7 @@ They are made when a wheel or an sdist is built (`tirerules.packs.build_hook`), 
 pack:
 
 - ``index.json``: what made the folder (format number, version and state of the code), and a lookup table from the name
-  of a file below `rulepacks` to its size, its head (see `tirerules.packs.store.Head`) and the SHA-256 of its entry;
+  of a file below `rulepacks` to its size, its head (see `tirerules.packs.store.Head`) and the size of its entry;
 - ``SHA256.jsonl``: the compiled pack whose file has this SHA-256, a few lines of JSON (`tirerules.packs.compiling`).
 
 **Whom this trusts.** The folder is part of the library, as its code is: whoever may write there could change that.
@@ -19,7 +19,6 @@ from __future__ import annotations
 import os
 
 from tirerules import data
-from tirerules.packs.files import digest
 from tirerules.plain_json import parsed
 
 TYPE_CHECKING = False  # typing's own constant would import typing
@@ -50,7 +49,7 @@ class Shipped:
         #: The state of the code that makes compiled packs; nothing where it cannot be told (in an archive).
         self.code = _CODE
         self._files: Mapping[str, Any] = {}
-        self._entries: Mapping[str, str] = {}
+        self._entries: Mapping[str, int] = {}
         try:
             with open(os.path.join(self._folder, INDEX), encoding="ascii") as stream:
                 made, files = parsed(stream.read())
@@ -58,7 +57,7 @@ class Shipped:
             made, files = None, {}
         if made is not None and made[:2] == [FORMAT, version] and (_INSTALLED or made[2] == _CODE):
             self._files, self.code = files, made[2]
-            self._entries = {head[-1]: entry for _, head, entry in files.values()}
+            self._entries = {head[-1]: size for _, head, size in files.values()}
         elif _INSTALLED:
             self.code = state_of_code()
 
@@ -78,15 +77,15 @@ class Shipped:
 
     def entry(self, sha256: str) -> Sequence[str] | None:
         """Return the lines of the compiled pack whose file has this SHA-256, or None where there is none."""
-        sealed = self._entries.get(sha256)
-        if sealed is None:
+        size = self._entries.get(sha256)
+        if size is None:
             return None
         try:
             with open(os.path.join(self._folder, f"{sha256}.jsonl"), "rb") as stream:
                 held = stream.read()
         except OSError:
             return None
-        return held.decode("ascii").split("\n") if digest(held) == sealed else None
+        return held.decode("ascii").split("\n") if len(held) == size else None
 
 
 def look(file: str) -> tuple[int, int]:

@@ -245,6 +245,6 @@ def test_a_pack_that_holds_such_text_is_not_loaded(capsys, tmp_path, place):
     file = tmp_path / "invented-shop.yaml"
     file.write_text(pack_text().replace(place, f"{key}: {json.dumps(HOSTILE)}"), encoding="utf-8")
     with pytest.raises(PackError, match=r"\[control-character\] the character U\+001B"):
-        load(str(file))
+        assert load(str(file)).packs
     assert main(["decide", "--jurisdiction", "US-SC", "--packs", str(file)]) == 2
     assert safe(capsys.readouterr().err)

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from tirerules._version import __version__
 from tirerules.data import PACKAGE
-from tirerules.packs.cache import Cache, user_folder
 from tirerules.packs.compiled import unpacked
 from tirerules.packs.files import content, digest
 from tirerules.packs.shipped import FORMAT, Shipped, look
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from typing import Any
 
+    from tirerules.packs.cache import Cache
     from tirerules.packs.files import File
     from tirerules.packs.pack import Pack
 
@@ -31,12 +31,21 @@ __all__ = ["Head", "Store", "changed", "choose_heads", "heads"]
 class Store:
     """The two places of compiled packs, for one load: entries by SHA-256."""
 
-    __slots__ = ("cache", "shipped")
+    __slots__ = ("_cache", "shipped")
 
     def __init__(self) -> None:
         self.shipped = Shipped(__version__)
-        code = self.shipped.code
-        self.cache = Cache(user_folder() if code else None, f"packs {__version__} {FORMAT} {PACKAGE}", code)
+        self._cache: Cache | None = None
+
+    @property
+    def cache(self) -> Cache:
+        """The user's cache, which few processes need: only those whose packs did not ship as they are."""
+        if self._cache is None:
+            from tirerules.packs.cache import Cache, user_folder
+
+            code = self.shipped.code
+            self._cache = Cache(user_folder() if code else None, f"packs {__version__} {FORMAT} {PACKAGE}", code)
+        return self._cache
 
     def lines(self, source: File, sha256: str) -> Sequence[str]:
         """Return the entry of the pack in `source`. Raises PackError, and MissingDataError where the file has changed.

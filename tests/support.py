@@ -87,7 +87,8 @@ def injury(**changes: Any) -> list[dict[str, Any]]:
 
 
 def ship(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
-    """Let the library ship the packs in `folder` alone, until the test ends."""
+    """Let the library ship the packs in `folder` alone, and none of them compiled, until the test ends."""
+    monkeypatch.setattr(data, "inside", lambda name: str(folder / "nowhere" / name))
     place = data.place
     monkeypatch.setattr(data, "place", lambda name: str(folder) if name == "rulepacks" else place(name))
 

@@ -181,7 +181,7 @@ class Decision(Frozen):
         from types import MappingProxyType
 
         packs = self._programs.place(self.row.codes, self.row.activity).packs
-        return MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256, pack.replaces) for pack in packs})
+        return MappingProxyType({pack.id: PackLock(pack.version_text, pack.sha256, pack.replaces) for pack in packs})
 
     @property
     def cautions(self) -> tuple[str, ...]:

@@ -24,7 +24,7 @@ from tirerules.cli import asking, audit, check, compare, main
 from tirerules.errors import PackError, Problem
 from tirerules.escaping import inert, is_control
 from tirerules.packs.building import read_pack
-from tirerules.packs.pack import NotLaw
+from tirerules.packs.pack import NotLaw, Rest
 from tirerules.rulebook import Rulebook, load
 from tirerules.values import replace
 
@@ -47,7 +47,9 @@ def spoiled(pack):
     sources = {key: replace(each, citation=HOSTILE, note=HOSTILE) for key, each in pack.sources.items()}
     rules = tuple(replace(rule, says=HOSTILE, note=HOSTILE, source=sources[rule.source.id]) for rule in pack.rules)
     dead = (NotLaw(HOSTILE, "died", HOSTILE, HOSTILE, HOSTILE),)
-    return replace(pack, title=HOSTILE, rules=rules, sources=MappingProxyType(sources), notes=(HOSTILE,), not_law=dead)
+    return replace(
+        pack, title=HOSTILE, rules=rules, sources=MappingProxyType(sources), rest=Rest(pack.examples, (HOSTILE,), dead)
+    )
 
 
 @pytest.fixture(scope="module")
@@ -243,6 +245,6 @@ def test_a_pack_that_holds_such_text_is_not_loaded(capsys, tmp_path, place):
     file = tmp_path / "invented-shop.yaml"
     file.write_text(pack_text().replace(place, f"{key}: {json.dumps(HOSTILE)}"), encoding="utf-8")
     with pytest.raises(PackError, match=r"\[control-character\] the character U\+001B"):
-        load(str(file))
+        assert load(str(file)).packs
     assert main(["decide", "--jurisdiction", "US-SC", "--packs", str(file)]) == 2
     assert safe(capsys.readouterr().err)

@@ -357,7 +357,7 @@ class Evaluation:
     def instead(self) -> Any:
         """What is asked in the place of an unknown fact of the tire."""
         if self._instead is None:
-            self._instead = asked_instead(self.row, self.tire)
+            self._instead = asked_instead(self.row, self.tire, hurt=bool(self.injuries))
         return self._instead
 
     def subject(self, injury: int | None = None, repair: int | None = None, method: str | None = None) -> Subject:

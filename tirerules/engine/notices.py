@@ -65,8 +65,8 @@ def _replaced(told: Told) -> Iterator[Notice]:
     """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
     for pack in told.packs:
         if pack.replaces:
-            text = f"Pack {pack.id} {pack.version} does not ship with this library: it was put in by name and decides"
-            yield Notice("replaced", f"{text} in place of what ships (SHA-256 {pack.sha256}).")
+            text = f"Pack {pack.id} {pack.version_text} does not ship with this library: it was put in by name and"
+            yield Notice("replaced", f"{text} decides in place of what ships (SHA-256 {pack.sha256}).")
 
 
 def _coverage(told: Told) -> Iterator[Notice]:

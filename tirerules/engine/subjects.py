@@ -132,12 +132,15 @@ def known_tire(row: CaseRow) -> Known:
     return known
 
 
-def asked_instead(row: CaseRow, tire: Known) -> Mapping[str, tuple[str, ...]]:
-    """Return what is asked in the place of an unknown fact of the tire, best first."""
+def asked_instead(row: CaseRow, tire: Known, *, hurt: bool) -> Mapping[str, tuple[str, ...]]:
+    """Return what is asked in the place of an unknown fact of the tire, best first.
+
+    `hurt` says whether injuries are judged: of a list that is not recorded an inspection may say that it is empty.
+    """
     # What the sidewall says is quicker read than measured.
     instead: dict[str, tuple[str, ...]] = {fact: ("tire.size", fact) for fact in _ON_SIDEWALL}
     # Of a repair that is not listed, nobody can say how far around the tire it lies from another.
-    unlisted = "injuries" if row.injuries is None and row.repairs is not None else "earlier_repairs"
+    unlisted = "injuries" if hurt and row.injuries is None and row.repairs is not None else "earlier_repairs"
     instead["repairs.spacing_angle"] = (unlisted,)
     if row.repairs is None:
         instead |= dict.fromkeys([*PAIRED, "repairs.count"], ("earlier_repairs",))

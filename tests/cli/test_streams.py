@@ -16,7 +16,7 @@ import pytest
 
 import tirerules
 from tests.cli.invented import shop_pack
-from tests.support import repair_case
+from tests.support import repair_case, ship
 from tirerules.cli import main, streams
 from tirerules.packs import cache
 from tirerules.rulebook import Rulebook
@@ -119,6 +119,7 @@ def test_a_file_in_utf_16_is_refused_with_a_cure(capsys, tmp_path):
     assert "the file is no UTF-8 text -- save it as UTF-8" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("standing_on_few")
 def test_packs_and_cases_with_windows_line_ends_are_the_same(capsys, tmp_path):
     answers = []
     for name, end in (("unix", "\n"), ("windows", "\r\n")):
@@ -181,8 +182,9 @@ def test_a_standard_error_that_cannot_be_written_changes_no_exit_code(monkeypatc
 
 
 @pytest.mark.parametrize("locked", ["read", "replace", "remove"])
-def test_a_cache_file_that_another_process_locks_changes_no_answer(capsys, tmp_path, monkeypatch, locked):
+def test_a_cache_file_that_another_process_locks_changes_no_answer(capsys, tmp_path, monkeypatch, few, locked):
     """On some systems a file that is open elsewhere can be neither read nor replaced nor deleted."""
+    ship(monkeypatch, few)
     monkeypatch.setenv(cache.VARIABLE, str(tmp_path / "cache"))
     question = ["decide", "--jurisdiction", "US-SC", "--on", "2026-11-25"]
     assert main(question) == 4

@@ -27,8 +27,8 @@ def pytest_configure(config: pytest.Config) -> None:
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
 
 
-#: Packs of each kind: the trade's baseline, a country, a state.
-_FEW = ("industry.yaml", "US.yaml", "US-SC.yaml")
+#: Packs of each kind: the trade's baseline, countries, states.
+_FEW = ("industry.yaml", "US.yaml", "US-SC.yaml", "US-NJ.yaml", "CA.yaml", "CA-ON.yaml")
 
 
 @pytest.fixture(scope="session")
@@ -41,6 +41,14 @@ def few(tmp_path_factory: pytest.TempPathFactory) -> Path:
         if file.name in _FEW:
             (place / file.name).write_bytes(file.read_bytes())
     return place
+
+
+@pytest.fixture
+def shipping_few(few: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the library ship these few packs alone: reading all of them takes seconds."""
+    from tests.support import ship
+
+    ship(monkeypatch, few)
 
 
 @pytest.fixture

@@ -376,7 +376,7 @@ def test_a_broken_built_in_file_is_told_once_and_the_others_are_still_run(few, t
     broken.write_text(broken.read_text(encoding="utf-8").replace("\ntitle: ", "\ntitel: "), encoding="utf-8")
     monkeypatch.setattr(checking, "builtin", lambda: tmp_path)
     checked = check(tmp_path)
-    assert checked.files == 3
+    assert checked.files == len(list(few.iterdir()))
     assert [(problem.code, problem.file) for problem in checked.problems] == [
         ("missing-key", str(broken)),
         ("unknown-key", str(broken)),

@@ -16,7 +16,7 @@ import pytest
 
 import tirerules
 from tests.cli.invented import shop_pack
-from tests.support import repair_case, ship
+from tests.support import repair_case
 from tirerules.cli import main, streams
 from tirerules.packs import cache
 from tirerules.rulebook import Rulebook
@@ -181,10 +181,10 @@ def test_a_standard_error_that_cannot_be_written_changes_no_exit_code(monkeypatc
 # --- a cache that another process holds -------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("shipping_few")
 @pytest.mark.parametrize("locked", ["read", "replace", "remove"])
-def test_a_cache_file_that_another_process_locks_changes_no_answer(capsys, tmp_path, monkeypatch, few, locked):
+def test_a_cache_file_that_another_process_locks_changes_no_answer(capsys, tmp_path, monkeypatch, locked):
     """On some systems a file that is open elsewhere can be neither read nor replaced nor deleted."""
-    ship(monkeypatch, few)
     monkeypatch.setenv(cache.VARIABLE, str(tmp_path / "cache"))
     question = ["decide", "--jurisdiction", "US-SC", "--on", "2026-11-25"]
     assert main(question) == 4

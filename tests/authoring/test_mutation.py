@@ -5,11 +5,9 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import pytest
 
-from tests.authoring.mutating import OUTSIDE, RULES, SHALLOW, STATE, example, left, surviving, written
+from tests.authoring.mutating import OUTSIDE, RULES, SHALLOW, STATE, example, left, surviving
 from tests.support import invented_pack
 from tirerules.authoring.mutation.mutating import mutate
 from tirerules.authoring.mutation.operators import KINDS, Place, mutants_of
@@ -43,11 +41,6 @@ FITTING = [
 
 
 pytestmark = pytest.mark.usefixtures("standing_on_few")
-
-
-@pytest.fixture
-def write(tmp_path):
-    return partial(written, tmp_path)
 
 
 # --- noticing ---------------------------------------------------------------------------------------------------------

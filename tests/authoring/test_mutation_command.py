@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-from functools import partial
 
 import pytest
 
-from tests.authoring.mutating import OUTSIDE, SHALLOW, example, left, row, written
+from tests.authoring.mutating import OUTSIDE, SHALLOW, example, left, row
 from tirerules.authoring import checking
 from tirerules.authoring.mutation.mutating import mutate
 from tirerules.authoring.mutation.report import found, pasting, scores
@@ -17,11 +16,6 @@ from tirerules.cli import main
 from tirerules.errors import MissingDataError, PackError
 
 pytestmark = pytest.mark.usefixtures("standing_on_few")
-
-
-@pytest.fixture
-def write(tmp_path):
-    return partial(written, tmp_path)
 
 
 # --- a table of the law -----------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from random import Random
 from types import SimpleNamespace
@@ -799,8 +800,13 @@ def test_an_expectation_that_was_tampered_with_is_found():
     ]
 
 
+@cache
+def _first_line():
+    return _file(world(SIZE)).partition("\n")[0]
+
+
 def _line(**changes):
-    line = json.loads(_file(world(SIZE)).partition("\n")[0])
+    line = json.loads(_first_line())
     return json.dumps({key: value for key, value in {**line, **changes}.items() if value is not None})
 
 

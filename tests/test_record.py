@@ -17,6 +17,7 @@ import referencing
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.amounts import law
 from tests.engine import SIZE, all_reasons, everywhere, rule, trade, us_case, world
 from tests.support import injury, repair_case
 from tirerules import (
@@ -169,8 +170,7 @@ def test_a_case_written_as_json_says_what_was_said_and_nothing_more(said):
     assert there == {".reading": "strict", **dict(known(said))}
 
 
-@settings(max_examples=60, deadline=None)
-@given(case_documents)
+@law(case_documents, examples=25)
 def test_every_decision_has_the_form_of_the_schema(said):
     decision = everywhere().decide(said)
     there = decision_to_json(decision)
@@ -179,8 +179,7 @@ def test_every_decision_has_the_form_of_the_schema(said):
     assert there["digest"] == digest_of(there)
 
 
-@settings(max_examples=60, deadline=None)
-@given(case_documents)
+@law(case_documents, examples=25)
 def test_a_decision_decides_its_own_case_again(said):
     there = decision_to_json(everywhere().decide(said))
     assert decision_to_json(everywhere().decide(there["case"])) == there

@@ -12,12 +12,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 from packaging.specifiers import SpecifierSet
 from packaging.version import Version
 
 import tirerules.packs
+from tests.amounts import law
 from tests.support import invented_pack, pack_text
 from tirerules import Activity, PackError, quantity
 from tirerules.packs.building import read_pack
@@ -1632,9 +1632,9 @@ _VALUES += [
 _LINES = [line for line in WHOLE.splitlines() if ": " in line]
 
 
-@settings(max_examples=300, deadline=None)
-@given(
-    st.lists(st.tuples(st.sampled_from(_LINES), st.integers(0, 5), st.sampled_from(_VALUES)), min_size=1, max_size=3)
+@law(
+    st.lists(st.tuples(st.sampled_from(_LINES), st.integers(0, 5), st.sampled_from(_VALUES)), min_size=1, max_size=3),
+    examples=150,
 )
 def test_a_damaged_pack_is_built_or_refused_with_places(damage):
     text = WHOLE

@@ -6,6 +6,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Generator
+from pathlib import Path
 
 import pytest
 
@@ -24,6 +25,40 @@ def pytest_configure(config: pytest.Config) -> None:
         folder = tempfile.mkdtemp(prefix="tirerules-tests-")
         os.environ |= {_OWN: folder, "TIRERULES_CACHE": folder}
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+
+
+#: Packs of each kind: the trade's baseline, countries, states.
+_FEW = ("industry.yaml", "US.yaml", "US-SC.yaml", "US-NJ.yaml", "CA.yaml", "CA-ON.yaml")
+
+
+@pytest.fixture(scope="session")
+def few(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a few of the packs that ship. No test may change it."""
+    from tirerules.packs.library import builtin, files_under
+
+    place = tmp_path_factory.mktemp("few")
+    for file in files_under(builtin()):
+        if file.name in _FEW:
+            (place / file.name).write_bytes(file.read_bytes())
+    return place
+
+
+@pytest.fixture
+def shipping_few(few: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the library ship these few packs alone: reading all of them takes seconds."""
+    from tests.support import ship
+
+    ship(monkeypatch, few)
+
+
+@pytest.fixture
+def standing_on_few(few: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let packs that are checked stand on a few of those that ship, each read once: reading all takes seconds."""
+    from tests.support import read_once
+    from tirerules.authoring import checking
+
+    monkeypatch.setattr(checking, "builtin", lambda: few)
+    monkeypatch.setattr(checking, "read_files", read_once)
 
 
 @pytest.hookimpl(wrapper=True)

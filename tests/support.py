@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,8 @@ import yaml
 
 from tirerules import Rulebook, data
 from tirerules.packs.building import read_pack
+from tirerules.packs.files import content
+from tirerules.packs.library import gather, read_whole
 from tirerules.packs.pack import Pack
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -87,9 +89,20 @@ def injury(**changes: Any) -> list[dict[str, Any]]:
 
 
 def ship(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
-    """Let the library ship the packs in `folder` alone, until the test ends."""
+    """Let the library ship the packs in `folder` alone, and none of them compiled, until the test ends."""
+    monkeypatch.setattr(data, "inside", lambda name: str(folder / "nowhere" / name))
     place = data.place
     monkeypatch.setattr(data, "place", lambda name: str(folder) if name == "rulepacks" else place(name))
+
+
+def read_once(files: Iterable[Any]) -> tuple[Pack, ...]:
+    """Read packs as `tirerules.packs.library.read_files` does, and the same bytes of the same file once a session."""
+    return gather(files, lambda file: _read_whole(content(file), str(file)))
+
+
+@cache
+def _read_whole(held: bytes, file: str) -> Pack:
+    return read_whole(held, file)[1]
 
 
 def program(name: str) -> str:

@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from tests.deciding import everywhere
+from tests.engine import everywhere
 from tirerules import (
     Axle,
     Case,

@@ -1,8 +1,14 @@
-"""Quantities: what the trade prints is read exactly, and everything else is refused with what to write instead."""
+"""Quantities: what the trade prints is read exactly, and everything else is refused with what to write instead.
+
+Three oracles: pint with exact fractions for values, a reading of our own by a pattern and Python's fractions for what
+is accepted, and the pattern that schemas use for form.
+"""
 
 from __future__ import annotations
 
 import json
+import pickle
+import random
 import re
 import subprocess
 import sys
@@ -16,8 +22,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import tirerules
-from tirerules import Measured, Quantity, QuantityError, measure, quantity
-from tirerules.quantities import EXAMPLES, FURTHER, PATTERN, UNITS, decimal_text
+from tirerules import Measured, Quantity, QuantityError, measure, quantities, quantity
+from tirerules.quantities import EXAMPLES, FACTORS, FURTHER, PATTERN, UNITS, decimal_text, plain, read, span
 from tirerules.vocabulary import Dimension
 
 LENGTH, ANGLE, MASS, TIME = Dimension.LENGTH, Dimension.ANGLE, Dimension.MASS, Dimension.TIME
@@ -629,6 +635,397 @@ def test_a_range_is_its_two_ends_in_order(one, other):
     else:
         with pytest.raises(QuantityError, match="ends are reversed"):
             measure(text)
+
+
+# --- any text at all, by an independent reading ----------------------------------------------------------------------
+
+#: What a counter types for each unit.
+_WORDS = {
+    "mm": ["mm", "MM"],
+    "cm": ["cm", "CM"],
+    "m": ["m"],
+    "in": ["in", "IN", "inch", "inches", "INCHES", '"', "\u2033", "\u201d"],
+    "deg": ["deg", "DEG", "degree", "degrees", "°", "\u00ba"],
+    "kg": ["kg", "KG"],
+    "lb": ["lb", "lbs", "LBS"],
+    "day": ["day", "days", "DAYS"],
+    "month": ["month", "months"],
+    "year": ["year", "years", "YEAR"],
+}
+
+
+@pytest.mark.parametrize("unit", FACTORS)
+def test_the_size_of_every_unit_is_pints_to_the_last_digit(unit):
+    dimension, name, base = _SPELLINGS[unit]
+    _, above, below = FACTORS[unit]
+    assert Fraction(above, below) == _PINT.Quantity(Fraction(1), name).to(base).magnitude
+    assert _PINT.Quantity(Fraction(1), name).check(_PINT.get_dimensionality(base))
+    assert UNITS[unit] is dimension
+
+
+@pytest.mark.parametrize(
+    ("text", "above", "below", "unit"),
+    [
+        # 1 in = 25.4 mm and 1 lb = 0.453 592 37 kg: agreement of 1959; a year is 365.25 days: the Julian year.
+        ("5 mm", 5, 1, "mm"),
+        ("1/4 in", 254, 40, "in"),
+        ("1 1/2 in", 762, 20, "in"),
+        ("1-1/2 in", 762, 20, "in"),
+        ('0.25"', 6350, 1000, "in"),
+        (".25 in", 6350, 1000, "in"),
+        ("25°", 25, 1, "deg"),
+        ("25 deg", 25, 1, "deg"),
+        ("10000 lb", 453592370000, 100000000, "lb"),
+        ("6 years", 219150, 100, "year"),
+        ("12 months", 438300, 1200, "month"),
+        (" 6\u00a0mm ", 6, 1, "mm"),
+        ("0 mm", 0, 1, "mm"),
+    ],
+)
+def test_gives_the_printed_number_times_the_size_of_its_unit(text, above, below, unit):
+    assert read(text) == (above, below, unit)
+
+
+def _printed_by(rng):
+    """Return a number as a counter prints it, and its value by Python's own fractions."""
+    whole = str(rng.randrange(10 ** rng.randint(1, 9)))
+    match rng.randrange(5):
+        case 0:
+            return whole, Fraction(whole)
+        case 1:
+            rest = "".join(rng.choices("0123456789", k=rng.randint(1, 18)))
+            return f"{whole}.{rest}", Fraction(f"{whole}.{rest}")
+        case 2:
+            rest = "".join(rng.choices("0123456789", k=rng.randint(1, 18)))
+            return f".{rest}", Fraction(f"0.{rest}")
+        case 3:
+            below = rng.choice([2, 4, 8, 16, 32, 64, rng.randint(1, 999_999_999)])
+            return f"{whole}/{below}", Fraction(int(whole), below)
+        case _:
+            below = rng.choice([2, 4, 8, 16, 32, 64, rng.randint(1, 999_999_999)])
+            above = rng.randrange(below)
+            return f"{whole}{rng.choice(' -')}{above}/{below}", int(whole) + Fraction(above, below)
+
+
+def test_fifty_thousand_generated_texts_are_read_as_pint_reads_them():
+    rng = random.Random(1959)
+    names = {unit: tuple(map(_PINT.Unit, _SPELLINGS[unit][1:])) for unit in FACTORS}
+    steep = 0
+    for _ in range(50_000):
+        number, value = _printed_by(rng)
+        unit = rng.choice(list(_WORDS))
+        text = number + rng.choice(["", " ", "\u00a0", "\u2009"]) + rng.choice(_WORDS[unit])
+        expected = _PINT.Quantity(value, names[unit][0]).m_as(names[unit][1])
+        found = read(text)
+        if unit == "deg" and expected >= 90:
+            steep += 1
+            assert found is None, text
+        else:
+            assert found is not None, text
+            assert (Fraction(found[0], found[1]), found[2]) == (expected, unit), text
+    assert 2000 < steep < 5000
+
+
+#: What texts that are nearly quantities are made of.
+_PIECES = [
+    *"0123456789",
+    *"./-+,' \"°",
+    "1",
+    "5",
+    "1/4",
+    "1 1/2",
+    "0.25",
+    "999999999",
+    "1234567890",
+    "0.123456789012345678",
+    "90",
+    "89.999",
+    *(word for words in _WORDS.values() for word in words),
+    *("Mm", "M", "mM", "ft", "t", "kgs", "º", "\u00a0", "\u2009", "\u202f", "\n", "\t", "٣", "６", "²", "½", "ℓ"),
+    *(" to ", "±", " ± ", "+/-", " rounded", "rounded"),
+]
+
+
+def _texts():
+    rng = random.Random(1893)
+    for _ in range(50_000):
+        number, _value = _printed_by(rng)
+        text = number + rng.choice(["", " "]) + rng.choice(_WORDS[rng.choice(list(_WORDS))])
+        for _ in range(rng.randrange(3)):  # damage it
+            at = rng.randrange(len(text) + 1)
+            text = text[:at] + rng.choice([*_PIECES, ""]) + text[at + rng.randrange(2) :]
+        yield text
+    for _ in range(20_000):
+        yield "".join(rng.choices(_PIECES, k=rng.randint(1, 5)))
+
+
+_PLAIN = str.maketrans(dict.fromkeys("\u00a0\u2009\u202f", " ") | dict.fromkeys("\u2033\u201d", '"') | {"\u00ba": "°"})
+_UNIT_OF = {word.translate(_PLAIN): unit for unit, words in _WORDS.items() for word in words}
+_UNIT_OF |= {word.upper(): unit for word, unit in _UNIT_OF.items() if len(word) > 1}
+_FORM = re.compile(
+    r"(?:(?:([0-9]{1,9})[ -])?([0-9]{1,9})/([0-9]{1,9})|([0-9]{1,9}(?:\.[0-9]{1,18})?|\.[0-9]{1,18}))"
+    r' ?([A-Za-z]+|["°])'
+)
+
+
+def _expected(text, around=False):
+    """What a text states by a pattern and Python's fractions: dimension, value in base units, unit; else None."""
+    found = _FORM.fullmatch(text.translate(_PLAIN).strip())
+    unit = found and _UNIT_OF.get(found[5])
+    if unit is None:
+        return None
+    if found[4]:
+        value = Fraction(found[4])
+    elif int(found[3]) == 0 or (found[1] and int(found[2]) >= int(found[3])):
+        return None
+    else:
+        value = int(found[1] or 0) + Fraction(int(found[2]), int(found[3]))
+    dimension = _SPELLINGS[unit][0]
+    value *= _SIZES[unit]
+    return None if dimension is ANGLE and value >= (180 if around else 90) else (dimension, value, unit)
+
+
+_SIZES = {unit: _PINT.Quantity(Fraction(1), _SPELLINGS[unit][1]).to(_SPELLINGS[unit][2]).magnitude for unit in FACTORS}
+
+
+def _told(text):
+    found = read(text)
+    return found and (UNITS[found[2]], Fraction(found[0], found[1]), found[2])
+
+
+def test_seventy_thousand_texts_are_accepted_as_the_independent_reading_accepts_them():
+    accepted = refused = 0
+    for text in _texts():
+        told = _told(text)
+        assert told == _expected(text), text
+        accepted, refused = accepted + bool(told), refused + (not told)
+        if told:
+            assert re.search(PATTERN, plain(text)), text
+    assert min(accepted, refused) > 15_000
+
+
+@settings(max_examples=2000, deadline=None)
+@given(st.one_of(st.text(max_size=12), st.lists(st.sampled_from(_PIECES), max_size=6).map("".join)))
+def test_any_text_is_read_by_the_public_reader_as_by_the_independent_one(text):
+    expected, around = _expected(text), _expected(text, around=True)
+    assert _told(text) == expected
+    for dimension in Dimension:
+        for asked, wanted in ((False, expected), (True, around)):
+            try:
+                told = quantity(text, dimension, around=asked)
+            except QuantityError:
+                assert wanted is None or wanted[0] is not dimension
+            else:
+                if told.unit in UNITS:
+                    assert (told.dimension, told.exact, told.unit) == wanted
+                assert told.text == text.translate(_PLAIN).strip()
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high", "unit"),
+    [
+        ("6 mm", "6", "6", "mm"),
+        ("5 mm to 1/4 in", "5", "6.35", "mm"),
+        ("6.0 mm ± 0.3 mm", "5.7", "6.3", "mm"),
+        ("1/4 in +/- 0.1 mm", "6.25", "6.45", "in"),
+        ("0.2 mm ± 0.3 mm", "0", "0.5", "mm"),
+        ("4/32 in rounded", "2.778125", "3.571875", "in"),
+        ("6.0 mm rounded", "5.95", "6.05", "mm"),
+        ("6 years rounded", "2008.875", "2374.125", "year"),
+    ],
+)
+def test_the_reader_of_the_trades_forms_gives_both_ends_of_a_measurement(text, low, high, unit):
+    ends = span(text)
+    assert ends is not None
+    assert (Fraction(*ends[0]), Fraction(*ends[1]), ends[2]) == (Fraction(low), Fraction(high), unit)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "6 mm to 5 mm",
+        "6 mm to 5 deg",
+        "80 deg ± 10 deg",
+        "80 deg to 90 deg",
+        "1 mm to 2 mm to 3 mm",
+        "6 mm ± 1 mm rounded",
+        "6 mm ±",
+        "6 ± 1 mm",
+        "1 ft to 2 ft",
+    ],
+)
+def test_the_reader_of_the_trades_forms_leaves_everything_else_alone(text):
+    assert span(text) is None
+
+
+def test_a_width_may_reach_up_to_a_right_angle():
+    assert span("80 deg ± 9.9 deg") == ((701, 10), (899, 10), "deg")
+
+
+def _expected_span(text):
+    """What a text states as a measurement, by the independent reading of its figures."""
+    text = text.translate(_PLAIN).strip()
+    for sign in (" to ", "±", "+/-"):
+        if sign in text:
+            one, other = map(_expected, text.split(sign, 1))
+            if one is None or other is None or one[0] is not other[0]:
+                return None
+            if sign == " to ":
+                return (one[0], one[1], other[1]) if one[1] <= other[1] else None
+            return _both_sides(one[0], one[1], other[1])
+    if text.endswith(" rounded"):
+        text = text.removesuffix(" rounded")
+        one = _expected(text)
+        if one is None:
+            return None
+        parts = re.search(r"/([0-9]+)", text)
+        digits = re.search(r"\.([0-9]+)", text)
+        step = Fraction(1, int(parts[1])) if parts else Fraction(1, 10 ** len(digits[1] if digits else ""))
+        return _both_sides(one[0], one[1], step * _SIZES[one[2]] / 2)
+    one = _expected(text)
+    return one and (one[0], one[1], one[1])
+
+
+def _both_sides(dimension, middle, width):
+    if dimension is ANGLE and middle + width >= 90:
+        return None
+    return dimension, max(middle - width, Fraction(0)), middle + width
+
+
+def test_twenty_thousand_measurements_are_read_as_the_independent_reading_reads_them():
+    rng = random.Random(1975)
+    accepted = refused = 0
+    for _ in range(20_000):
+        unit = rng.choice(list(_WORDS))
+        one, other = (f"{_small(rng)} {rng.choice(_WORDS[each])}" for each in (unit, rng.choice([unit, unit, "in"])))
+        sign = rng.choice(
+            [" to ", "±", " ± ", "+/-", " +/- ", " rounded", " rounded ", "", " - ", "±±", "rounded", " to"]
+        )
+        text = one + sign + (other if rng.random() < 0.9 and "rounded" not in sign and sign else "")
+        expected = _expected_span(text)
+        for dimension in Dimension:
+            try:
+                told = measure(text, dimension)
+            except QuantityError:
+                assert expected is None or expected[0] is not dimension, text
+            else:
+                assert (told.dimension, told.low.exact, told.high.exact) == expected, text
+                assert told.ends == (*expected[1].as_integer_ratio(), *expected[2].as_integer_ratio())
+        accepted, refused = accepted + (expected is not None), refused + (expected is None)
+    assert min(accepted, refused) > 5000
+
+
+def _small(rng):
+    return rng.choice([str(rng.randrange(120)), f"{rng.randrange(95)}.{rng.randrange(100)}", f"{rng.randrange(9)}/32"])
+
+
+# --- values ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_quantity_is_in_lowest_terms_whatever_it_is_made_of():
+    made = Quantity(254, 40, "in", "1/4 in")
+    assert (made.above, made.below, made.dimension, made.magnitude) == (127, 20, LENGTH, Fraction(1, 4))
+    assert made == Quantity.of(Fraction("6.35"), "mm") == quantity("6.35 mm", LENGTH)
+    assert repr(made) == "Quantity(above=127, below=20, unit='in', text='1/4 in')"
+
+
+@pytest.mark.parametrize(("above", "below", "unit"), [(1, 0, "mm"), (1, -2, "mm"), (1, 1, "furlong"), (1, 1, "Mm")])
+def test_what_is_no_quantity_cannot_be_made(above, below, unit):
+    with pytest.raises(ValueError, match="is no quantity"):
+        Quantity(above, below, unit, "")
+
+
+@pytest.mark.parametrize(
+    ("exact", "unit", "text"),
+    [
+        # 1 in = 25.4 mm and 1 lb = 0.453 592 37 kg: the agreement of 1959.
+        (Fraction("6.35"), "in", "0.25 in"),
+        (Fraction(6), "in", "0.2362 in"),
+        (6, "mm", "6 mm"),
+        (Fraction("4535.9237"), "lb", "10000 lb"),
+        (Fraction(42), "week", "6 week"),
+    ],
+)
+def test_a_number_becomes_a_quantity_that_is_printed_with_four_decimals(exact, unit, text):
+    made = Quantity.of(exact, unit)
+    assert (made.exact, made.unit, str(made)) == (exact, unit, text)
+    assert str(Quantity.of(exact, unit, "as printed")) == "as printed"
+
+
+def test_a_number_becomes_no_quantity_of_another_dimension():
+    assert Quantity.of(6, "mm", dimension=LENGTH) == quantity("6 mm", LENGTH)
+    with pytest.raises(ValueError, match="'mm' is no unit of angle"):
+        Quantity.of(6, "mm", dimension=ANGLE)
+
+
+def test_quantities_of_two_dimensions_stand_in_one_order_and_no_other_thing_in_any():
+    length, angle = quantity("6 mm", LENGTH), quantity("6 deg", ANGLE)
+    assert sorted([length, angle]) == sorted([angle, length])
+    assert (length < angle) is not (length > angle)
+    assert length != 6
+    with pytest.raises(TypeError):
+        _ = length < 6
+
+
+_EVERY_FORM = ["1/4 in", "5 mm to 1/4 in", "6.0 mm ± 0.3 mm", "1/4 in +/- 0.1 mm", "4/32 in rounded", "1 ft to 13 in"]
+
+
+@pytest.mark.parametrize("text", _EVERY_FORM)
+def test_what_was_read_pickles_and_never_changes(text):
+    measured = measure(text)
+    again = pickle.loads(pickle.dumps(measured))
+    assert (again, hash(again), str(again), repr(again)) == (measured, hash(measured), text, repr(measured))
+    assert str(pickle.loads(pickle.dumps(measured.low))) == str(measured.low)
+    for value, name in ((measured, "text"), (measured, "ends"), (measured.low, "above"), (measured.low, "other")):
+        with pytest.raises(AttributeError, match="never changes"):
+            setattr(value, name, 1)
+        with pytest.raises(AttributeError, match="never changes"):
+            delattr(value, name)
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("1/4 in", "1/4 in", "1/4 in"),
+        ("5 mm to  1/4\u00a0in", "5 mm", "1/4 in"),
+        ("6.0 mm ± 0.3 mm", "5.7 mm", "6.3 mm"),
+        ("1/4 in +/- 0.1 mm", "0.2461 in", "0.2539 in"),
+        ("4/32 in rounded", "0.1094 in", "0.1406 in"),
+        ("0.2 mm ± 0.3 mm", "0 mm", "0.5 mm"),
+    ],
+)
+def test_the_ends_of_a_measurement_are_printed_as_they_stand_or_as_they_follow(text, low, high):
+    measured = measure(text)
+    assert (str(measured.low), str(measured.high)) == (low, high)
+
+
+def test_a_measurement_is_made_of_its_ends_as_it_is_read_from_text():
+    made = Measured(quantity("5 mm", LENGTH), quantity("1/4 in", LENGTH), "between two gauges")
+    assert made == measure("5 mm to 1/4 in")
+    assert hash(made) == hash(measure("5 mm to 1/4 in"))
+    assert (str(made), str(made.low), str(made.high), made.unit) == ("between two gauges", "5 mm", "1/4 in", "mm")
+    assert made != measure("5 mm to 6 mm")
+    assert measure("6 deg", ANGLE) != measure("6 mm")
+    assert measure("6 mm") != "6 mm"
+
+
+def test_a_text_that_was_read_is_looked_up_and_the_table_is_bounded(monkeypatch):
+    monkeypatch.setattr(quantities, "_MOST_KNOWN", 3)
+    monkeypatch.setitem(quantities._KNOWN, LENGTH, {})
+    first = measure("1 mm")
+    assert measure("1 mm") is first
+    for text in ("2 mm", "3 mm", "4 mm"):
+        assert measure(text).low.exact == int(text[0])
+        assert len(quantities._KNOWN[LENGTH]) <= 3
+    assert measure("1 mm") == first
+    with pytest.raises(QuantityError):
+        measure("1 mm", ANGLE)
+
+
+@settings(max_examples=300)
+@given(st.integers(-(10**9), 10**9), st.integers(1, 10**4), st.integers(0, 6))
+def test_decimal_text_takes_a_pair_of_whole_numbers_too(above, below, places):
+    assert decimal_text((above, below), places) == decimal_text(Fraction(above, below), places)
 
 
 # --- text for people and for schemas ---------------------------------------------------------------------------------

@@ -17,11 +17,14 @@ import referencing
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, all_reasons, everywhere, rule, trade, us_case, world
+from tests.amounts import law
+from tests.engine import SIZE, all_reasons, everywhere, rule, trade, us_case, world
 from tests.support import injury, repair_case
 from tirerules import (
     CaseError,
     Decision,
+    Measured,
+    Quantity,
     ReplayError,
     Rulebook,
     Verdict,
@@ -32,8 +35,10 @@ from tirerules import (
     lock_to_json,
 )
 from tirerules.engine.parts import PackLock
+from tirerules.packs.rule import Rule, Source
 from tirerules.packs.schema import schema
 from tirerules.record import digest_of, parse
+from tirerules.values import Frozen, Value, fields, replace
 from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, METHODS, Fact, Kind, facts_of
 
 # --- the schemas ------------------------------------------------------------------------------------------------------
@@ -165,8 +170,7 @@ def test_a_case_written_as_json_says_what_was_said_and_nothing_more(said):
     assert there == {".reading": "strict", **dict(known(said))}
 
 
-@settings(max_examples=60, deadline=None)
-@given(case_documents)
+@law(case_documents, examples=25)
 def test_every_decision_has_the_form_of_the_schema(said):
     decision = everywhere().decide(said)
     there = decision_to_json(decision)
@@ -175,8 +179,7 @@ def test_every_decision_has_the_form_of_the_schema(said):
     assert there["digest"] == digest_of(there)
 
 
-@settings(max_examples=60, deadline=None)
-@given(case_documents)
+@law(case_documents, examples=25)
 def test_a_decision_decides_its_own_case_again(said):
     there = decision_to_json(everywhere().decide(said))
     assert decision_to_json(everywhere().decide(there["case"])) == there
@@ -522,8 +525,8 @@ def parts(value: Any, seen: set[int]) -> Iterator[Any]:
         return
     seen.add(id(value))
     yield value
-    if dataclasses.is_dataclass(value):
-        inside = [getattr(value, each.name) for each in dataclasses.fields(value)]
+    if dataclasses.is_dataclass(value) or isinstance(value, Value):
+        inside = [getattr(value, each) for each in names_in(value)]
     elif isinstance(value, Decision):
         names = [name for name, said in vars(Decision).items() if isinstance(said, property) and name[0] != "_"]
         inside = [getattr(value, name) for name in names]
@@ -535,6 +538,10 @@ def parts(value: Any, seen: set[int]) -> Iterator[Any]:
         yield from parts(each, seen)
 
 
+def names_in(record: Any) -> list[str]:
+    return [*fields(record)] if isinstance(record, Value) else [each.name for each in dataclasses.fields(record)]
+
+
 def decided() -> Decision:
     return everywhere().decide(repair_case(injuries=injury(angle=None), tire={"tread_depth": None}))
 
@@ -543,11 +550,12 @@ def test_everything_in_a_decision_is_immutable():
     decision = decided()
     found = list(parts(decision, set()))
     assert not [value for value in found if isinstance(value, (list, dict, set, bytearray))]
-    records = [value for value in found if dataclasses.is_dataclass(value)]
+    records = [value for value in found if dataclasses.is_dataclass(value) or isinstance(value, Frozen)]
     assert len({type(value) for value in records}) > 10
+    assert {Rule, Source, Quantity} < {type(value) for value in records}
     for value in records:
-        name = dataclasses.fields(value)[0].name
-        with pytest.raises(dataclasses.FrozenInstanceError):
+        name = "text" if isinstance(value, (Quantity, Measured)) else names_in(value)[0]
+        with pytest.raises(AttributeError):
             setattr(value, name, None)
     for name in ("verdict", "limits", "reasons", "anything"):
         with pytest.raises(AttributeError):
@@ -603,7 +611,7 @@ def test_a_lock_is_read_from_a_decision():
 
 
 def test_a_lock_says_which_packs_were_put_in_place_of_what_ships():
-    packs = [dataclasses.replace(held, replaces=held.id == "industry") for held in everywhere().packs.values()]
+    packs = [replace(held, replaces=held.id == "industry") for held in everywhere().packs.values()]
     decision = Rulebook(packs).decide(repair_case())
     said = decision_to_json(decision)
     assert wrong("decision", said) == []

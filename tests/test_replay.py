@@ -29,8 +29,6 @@ from tirerules.packs.library import builtin
 from tirerules.packs.revisions import RevisionError
 from tirerules.record import digest_of, parse
 
-SHIPPED = builtin()
-
 SMALL = """
 - id: small
   says: The invented shop repairs no injury above {size}.
@@ -40,14 +38,7 @@ SMALL = """
 """
 
 
-@pytest.fixture(autouse=True)
-def few_packs(tmp_path_factory, monkeypatch):
-    """Let the library ship the packs of one place only: reading all of them for every test would take minutes."""
-    folder = tmp_path_factory.mktemp("rulepacks")
-    for name in ("industry.yaml", "US/US.yaml", "US/US-SC.yaml", "CA/CA.yaml", "CA/CA-ON.yaml"):
-        file = folder / name.rpartition("/")[2]
-        file.write_bytes((SHIPPED / name).read_bytes())
-    ship(monkeypatch, folder)
+pytestmark = pytest.mark.usefixtures("shipping_few")
 
 
 def write(folder, size: str = "4 mm", version: str = "1.0.0", name: str = "invented-shop.yaml"):

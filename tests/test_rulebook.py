@@ -15,7 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import tirerules
-from tests.deciding import (
+from tests.amounts import law
+from tests.engine import (
     SIZE,
     country,
     everywhere,
@@ -144,8 +145,7 @@ TIES: list[dict[str, Any]] = [
 ]
 
 
-@settings(max_examples=25, deadline=None)
-@given(st.permutations(range(7)), st.lists(st.integers(0, 6), max_size=3))
+@law(st.permutations(range(7)), st.lists(st.integers(0, 6), max_size=3), examples=8)
 def test_the_order_and_repetition_of_packs_do_not_matter(order, again):
     packs = held()
     shuffled = Rulebook([packs[at] for at in (*order, *again)])
@@ -222,8 +222,7 @@ asked_cases = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=150, deadline=None)
-@given(own_rules, asked_cases)
+@law(own_rules, asked_cases, examples=60)
 def test_an_overlay_never_makes_a_case_pass_that_did_not(own, changes):
     """Not by looser figures, and not by speaking where law and trade are silent."""
     case = {**us_case(), **changes}
@@ -237,8 +236,7 @@ def test_an_overlay_never_makes_a_case_pass_that_did_not(own, changes):
     assert {name for name in failing(before) if name.startswith("industry/")} <= failing(after)
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.sampled_from(sorted(set(everywhere().codes) - {"US", "CA"})), asked_cases)
+@law(st.sampled_from(sorted(set(everywhere().codes) - {"US", "CA"})), asked_cases, examples=60)
 def test_another_place_never_makes_a_case_pass_that_did_not(code, changes):
     case = {**repair_case(jurisdictions=["US-SC"]), **changes}
     before, after = (everywhere().decide({**case, "jurisdictions": places}) for places in (["US-SC"], ["US-SC", code]))

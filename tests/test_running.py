@@ -39,7 +39,10 @@ def test_the_readmes_command_leaves_out_what_needs_another_program():
 @pytest.mark.parametrize(
     ("marker", "test"),
     [
-        ("node", "tests/authoring/test_patterns.py::test_node_reads_every_pattern_and_matches_what_python_matches"),
+        (
+            "node",
+            "tests/authoring/test_schemas_patterns.py::test_node_reads_every_pattern_as_python_does",
+        ),
         ("java", "tests/batch/test_spark.py::test_two_workers_give_the_answers_of_one_process"),
     ],
 )

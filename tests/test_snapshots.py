@@ -19,7 +19,7 @@ from typing import Any
 
 import pytest
 
-from tests.deciding import all_reasons, asked, everywhere
+from tests.engine import all_reasons, asked, everywhere
 from tirerules import Decision
 from tirerules.engine.parts import FactLimits
 from tirerules.packs.pack import Pack

@@ -7,7 +7,9 @@ import typing
 
 import pytest
 
+from tests.reference import words as independent
 from tirerules import case as cases
+from tirerules import vocabulary
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, country_of
 from tirerules.quantities import Measured
 from tirerules.vocabulary import (
@@ -262,6 +264,65 @@ def test_words_stand_once_and_subsets_are_subsets():
     assert set(AUTHORITIES) > LAW
     assert not set(REPAIR_METHODS) & set(IMPROPER_METHODS)
     assert set(METHODS) == {*REPAIR_METHODS, *IMPROPER_METHODS}
+
+
+def test_words_are_those_of_the_independent_reading():
+    assert tuple(ACTIVITIES) == independent.ACTIVITIES
+    assert independent.FINDINGS == FINDINGS
+    assert independent.METHODS == METHODS
+    assert independent.JUDGED_METHODS == REPAIR_METHODS
+    assert independent.CURED == CURED_BY_REPAIR
+    assert {activity: implied for activity, (implied,) in vocabulary.IMPLIES.items()} == independent.IMPLIED
+    assert {name for name, fact in FACTS.items() if fact.kind is Kind.FLAG} >= {*independent.FLAGS}
+    assert {name for name, fact in FACTS.items() if fact.dimension} >= {*independent.QUANTITIES}
+
+
+def test_facts_about_pairs_are_those_of_all_repairs_together():
+    assert {*FACTS} >= vocabulary.PAIRED
+    assert {fact for fact in FACTS if fact.startswith("repairs.")} - {"repairs.count"} == vocabulary.PAIRED
+
+
+# --- what follows from what -------------------------------------------------------------------------------------------
+
+#: Typed again: a size designation gives these (ISO metric designation, UN R30/R54), a date code the age (49 CFR 574.5),
+#: use, weight, kind and seats whether the federal carrier rules bind (49 CFR 390.5); the others are geometry.
+FOLLOWS = {
+    "tire.section_width": {"tire.size"},
+    "tire.outside_diameter": {"tire.size"},
+    "tire.construction": {"tire.size"},
+    "tire.load_range": {"tire.size"},
+    "tire.speed_symbol": {"tire.size"},
+    "tire.age": {"tire.date_code"},
+    "tire.tread_depth": {"tire.tread_grid"},
+    "tire.regrooved": {"findings", "tire.class"},
+    "vehicle.commercial_motor_vehicle": {"vehicle.use", "vehicle.gvwr", "vehicle.kind", "vehicle.seats"},
+    "injury.diameter": {"injury.surface_diameter", "injury.angle"},
+    "injury.reach": {
+        *("injury.from_centerline", "injury.diameter", "injury.angle", "injury.leans"),
+        "tire.thickness",
+    },
+    "repair.reach": {"repair.from_centerline", "repair.diameter"},
+    "repairs.count": {"injuries", "earlier_repairs"},
+}
+
+
+def test_a_fact_says_what_it_is_worked_out_from():
+    told = {name: {*fact.follows_from} for name, fact in FACTS.items() if fact.follows_from}
+    assert {name: told[name] for name in FOLLOWS} == FOLLOWS
+    assert told.keys() - FOLLOWS.keys() == vocabulary.PAIRED
+    assert told["repairs.spacing_angle"] == {"injury.clock", "repair.clock", "tire.outside_diameter"}
+    assert all(told["repairs.spacing_angle"] <= told[name] for name in vocabulary.PAIRED)
+
+
+@pytest.mark.parametrize("fact", FACTS.values(), ids=FACTS)
+def test_what_a_fact_follows_from_are_other_facts_and_never_itself(fact):
+    assert bool(fact.follows_from) or not fact.derived
+    reached, ahead = set(), [*fact.follows_from]
+    while ahead:
+        name = ahead.pop()
+        reached.add(name)
+        ahead += [each for each in FACTS[name].follows_from if each not in reached]
+    assert fact.name not in reached
 
 
 def test_only_lawmakers_texts_are_law():

@@ -11,7 +11,7 @@ from itertools import product
 
 import pytest
 
-from tests.deciding import asked, notices, outcomes, pack, rule, us_case, world
+from tests.engine import asked, notices, outcomes, pack, rule, us_case, world
 from tirerules.case import Case, Tire, Vehicle
 from tirerules.errors import CaseError
 from tirerules.quantities import measure

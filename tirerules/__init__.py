@@ -26,6 +26,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
     from tirerules.decision import Decision
+    from tirerules.engine.parts import Verdict
     from tirerules.errors import (
         CaseError,
         ConflictError,
@@ -43,7 +44,6 @@ if TYPE_CHECKING:
     from tirerules.quantities import Measured, Quantity, measure, quantity
     from tirerules.record import case_from_json, case_to_json, decision_to_json, lock_from_json, lock_to_json
     from tirerules.replaying import Replay, replay
-    from tirerules.engine.parts import Verdict
     from tirerules.vocabulary import Activity, Dimension
 
 __all__ = [

@@ -1,5 +1,7 @@
 """Where the built-in rule packs and schemas are, in a wheel, an editable install and a plain checkout.
 
+Compiled packs (`tirerules.packs.shipped`) lie inside the package in all three; a checkout has them once they were made.
+
 Folders on disk are found with `os` alone: pathlib and importlib.resources take longer to import than all packs to read.
 """
 
@@ -10,19 +12,27 @@ import os
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
+    from typing import Final
 
-__all__ = ["folder", "place"]
+__all__ = ["PACKAGE", "folder", "inside", "place"]
+
+#: The folder of the package.
+PACKAGE: Final = os.path.dirname(__file__)
+
+
+def inside(name: str) -> str:
+    """Return the path at which a wheel has the folder `name`: it need not be there."""
+    return os.path.join(PACKAGE, "_data", name)
 
 
 def place(name: str) -> str | None:
     """Return the path of the folder `rulepacks` or `schemas`, or None where it lies on no disk or is missing."""
-    package = os.path.dirname(__file__)
-    installed = os.path.join(package, "_data", name)
+    installed = inside(name)
     if os.path.isdir(installed):
         return installed
     # A checkout or an editable install: the folders stand beside the package. The project file must be there too, or
     # any folder of that name that happens to lie in site-packages would do.
-    checkout = os.path.dirname(package)
+    checkout = os.path.dirname(PACKAGE)
     beside = os.path.join(checkout, name)
     return beside if os.path.isfile(os.path.join(checkout, "pyproject.toml")) and os.path.isdir(beside) else None
 
@@ -39,9 +49,9 @@ def folder(name: str) -> Traversable:
         return Path(found)
     from importlib.resources import files
 
-    inside = files("tirerules") / "_data" / name
-    if inside.is_dir():
-        return inside
+    packed = files("tirerules") / "_data" / name
+    if packed.is_dir():
+        return packed
     from tirerules.errors import MissingDataError
 
     raise MissingDataError(f"the built-in {name} are missing from this installation -- reinstall tirerules")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from tirerules._version import __version__
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.parts import MethodVerdict, PackLock, Verdict
+from tirerules.engine.shortcut import verdict_of
 from tirerules.values import Frozen
 
 TYPE_CHECKING = False
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from tirerules.case.row import CaseRow
     from tirerules.case.views import Case
     from tirerules.engine.parts import FactLimits, Geometry, Notice, Question, Reason, Requirement
+    from tirerules.engine.program import Program
     from tirerules.engine.programs import Programs
 
 __all__ = ["VERDICTS", "Decision", "one_method"]
@@ -39,16 +41,22 @@ class Decision(Frozen):
     It never changes, and two are equal where everything they say is.
     """
 
-    __slots__ = ("_kept", "_programs", "evaluation")
+    __slots__ = ("_kept", "_program", "_programs", "_verdict", "row")
 
-    evaluation: Evaluation  #: what the rules say of the case, as masks
+    row: CaseRow  #: the case as it was decided, with its day
+    _kept: dict[str, Any]  #: the parts that were read
+    _program: Program
+    _programs: Programs
+    _verdict: int | None  #: the verdict, where a shortcut gave it
 
     def __init__(self, programs: Programs, row: CaseRow) -> None:
         """Decide a case, which names its day. Raises UnknownJurisdictionError."""
         program = programs.program(row.codes, row.activity, row.reading, row.method, row.on or "")
-        object.__setattr__(self, "_programs", programs)
-        object.__setattr__(self, "evaluation", Evaluation(program, row))
-        object.__setattr__(self, "_kept", {})
+        _put_row(self, row)
+        _put_program(self, program)
+        _put_programs(self, programs)
+        _put_verdict(self, verdict_of(program, row))
+        _put_kept(self, {})
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Decision):
@@ -64,17 +72,11 @@ class Decision(Frozen):
 
     def _once(self, name: str, make: Callable[[], Any]) -> Any:
         """Return a part of the decision, made when it is first read."""
-        kept: dict[str, Any] = self._kept
-        if name not in kept:
-            kept[name] = make()
-        return kept[name]
+        if name not in self._kept:
+            self._kept[name] = make()
+        return self._kept[name]
 
     # --- the case
-
-    @property
-    def row(self) -> CaseRow:
-        """The case as it was decided, with its day."""
-        return self.evaluation.row
 
     @property
     def case(self) -> Case:
@@ -93,7 +95,8 @@ class Decision(Frozen):
     @property
     def verdict(self) -> Verdict:
         """What the rules say of the case."""
-        return VERDICTS[self.evaluation.verdict]
+        verdict = self._verdict
+        return VERDICTS[self.evaluation.verdict if verdict is None else verdict]
 
     @property
     def within(self) -> bool:
@@ -135,6 +138,11 @@ class Decision(Frozen):
         return questions
 
     @property
+    def asked(self) -> tuple[str, ...]:
+        """The facts that `questions` ask for."""
+        return tuple(question.fact for question in self.questions)
+
+    @property
     def requirements(self) -> tuple[Requirement, ...]:
         """What must be done for the answer to hold."""
         from tirerules.engine.explanation import requirements_of
@@ -172,7 +180,7 @@ class Decision(Frozen):
         from types import MappingProxyType
 
         packs = self._programs.place(self.row.codes, self.row.activity).packs
-        return MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256, pack.replaces) for pack in packs})
+        return MappingProxyType({pack.id: PackLock(pack.version_text, pack.sha256, pack.replaces) for pack in packs})
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -187,6 +195,12 @@ class Decision(Frozen):
         return __version__
 
     # --- how the rest is made
+
+    @property
+    def evaluation(self) -> Evaluation:
+        """What the rules say of the case, as masks."""
+        evaluation: Evaluation = self._once("evaluation", lambda: Evaluation(self._program, self.row))
+        return evaluation
 
     @property
     def told(self) -> Told:
@@ -211,6 +225,11 @@ class Decision(Frozen):
             return found
 
         return reasons
+
+
+_put_row, _put_program, _put_programs, _put_verdict, _put_kept = (
+    getattr(Decision, name).__set__ for name in ("row", "_program", "_programs", "_verdict", "_kept")
+)
 
 
 def one_method(methods: Iterable[MethodVerdict]) -> str | None:

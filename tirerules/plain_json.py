@@ -9,6 +9,7 @@ from __future__ import annotations
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from decimal import Decimal
     from typing import Any, Final
 
     Encode = Callable[[Any], str]
@@ -16,12 +17,19 @@ if TYPE_CHECKING:
 __all__ = ["CANONICAL", "ENCODE", "QUOTED", "parsed"]
 
 
+def _exactly(text: str) -> Decimal:
+    from decimal import Decimal  # here because few texts hold a number with a point
+
+    return Decimal(text)
+
+
 class _Settings:
-    """What the scanner is told, which is what `json.loads` tells it."""
+    """What the scanner is told, which is what `json.loads` tells it, but for numbers with a point."""
 
     strict = True
     object_hook = object_pairs_hook = None
-    parse_float = parse_constant = float
+    parse_float = staticmethod(_exactly)
+    parse_constant = float
     parse_int = int
 
 
@@ -33,7 +41,7 @@ def _parser() -> Callable[[str], Any]:
     except (ImportError, AttributeError, TypeError):
         from json import loads
 
-        return loads
+        return lambda text: loads(text, parse_float=_exactly)
     return lambda text: scan(text, 0)[0]
 
 
@@ -58,7 +66,8 @@ def _encoders() -> tuple[Encode, Encode, Encode]:
     return lambda value: "".join(shown(value, 0)), lambda value: "".join(digested(value, 0)), texts[0]
 
 
-#: Return the value of a JSON text that is known to be one: what follows the value is not looked at.
+#: Return the value of a JSON text that is known to be one: what follows the value is not looked at. A number with a
+#: point is a `decimal.Decimal`, as printed.
 parsed: Final = _parser()
 _ENCODERS: Final = _encoders()
 #: Return a value as JSON text, as `json.dumps` with `ensure_ascii=False` does.

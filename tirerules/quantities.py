@@ -46,6 +46,7 @@ __all__ = [
     "FACTORS",
     "FURTHER",
     "PATTERN",
+    "READINGS",
     "RIGHT_ANGLE",
     "SPELLINGS",
     "UNITS",
@@ -246,10 +247,37 @@ class Measured(Frozen):
         return Measured, (self.low, self.high, self.text)
 
 
-#: Dimension -> text -> the measurement that it states, of the texts that were read; at most `_MOST_KNOWN` a dimension.
-#: What a text states never changes, so a table may be emptied at any time.
-_KNOWN: Final[Mapping[Dimension, dict[str, Measured]]] = {dimension: {} for dimension in Dimension}
-_MOST_KNOWN: Final = 20_000
+class Readings(dict):  # type: ignore[type-arg]  # text -> the measurement that it states
+    """The measurements of one dimension that texts state: text -> `Measured`, read when a text first appears.
+
+    What a text states never changes, so a table may be emptied at any time. INVARIANT: at most `BOUND` texts are kept.
+    Raises QuantityError, as `measure` does, for what states none, and TypeError for what cannot be a key.
+    """
+
+    BOUND = 20_000
+    __slots__ = ("dimension",)
+
+    def __init__(self, dimension: Dimension) -> None:
+        super().__init__()
+        self.dimension = dimension
+
+    def __missing__(self, text: object) -> Measured:
+        found = span(text) if isinstance(text, str) else None
+        if found is None or UNITS[found[2]] != self.dimension:
+            from tirerules.unusual_quantities import span_of_any
+
+            found = span_of_any(text, self.dimension)
+        (low, below_low), (high, below_high), unit = found
+        one, other = gcd(low, below_low), gcd(high, below_high)
+        ends = (low // one, below_low // one, high // other, below_high // other)
+        if len(self) >= self.BOUND:
+            self.clear()
+        measured = self[text] = Measured._of_text(ends, unit, plain(str(text)))
+        return measured
+
+
+#: Dimension -> the texts of it that were read.
+READINGS: Final[Mapping[Dimension, Readings]] = {dimension: Readings(dimension) for dimension in Dimension}
 
 
 def quantity(text: object, dimension: Dimension, *, around: bool = False) -> Quantity:
@@ -279,19 +307,9 @@ def measure(text: object, dimension: Dimension = Dimension.LENGTH) -> Measured:
     >>> (str(measured.low.to("in")), str(measured.high.to("in")))
     ('7/64', '9/64')
     """
-    known = _KNOWN[dimension]
-    measured = known.get(text) if isinstance(text, str) else None
-    if measured is not None:
-        return measured
-    found = span(text) if isinstance(text, str) else None
-    if found is None or UNITS[found[2]] != dimension:
+    if not isinstance(text, str):
         from tirerules.unusual_quantities import span_of_any
 
-        found = span_of_any(text, dimension)
-    (low, below_low), (high, below_high), unit = found
-    one, other = gcd(low, below_low), gcd(high, below_high)
-    ends = (low // one, below_low // one, high // other, below_high // other)
-    if len(known) >= _MOST_KNOWN:
-        known.clear()
-    measured = known[str(text)] = Measured._of_text(ends, unit, plain(str(text)))
+        span_of_any(text, dimension)  # it says what is wrong
+    measured: Measured = READINGS[dimension][text]
     return measured

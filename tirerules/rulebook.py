@@ -16,14 +16,13 @@ from tirerules.engine.programs import Programs
 from tirerules.errors import CaseError
 from tirerules.packs.files import builtin, content, files_in
 from tirerules.packs.rule import READINGS
-from tirerules.packs.store import choose_heads, heads
+from tirerules.packs.store import Store, choose_heads, heads
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     import os
-    from collections.abc import Collection, Iterable, Mapping, Sequence
-    from datetime import date
-    from typing import Any
+    from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+    from typing import Any, TypeAlias, TypeVar
 
     from tirerules.case import Case, CaseRow
     from tirerules.engine.parts import FactLimits, PackLock
@@ -32,6 +31,9 @@ if TYPE_CHECKING:
     from tirerules.packs.locking import Held, Locked
     from tirerules.packs.pack import Pack
     from tirerules.packs.store import Head
+
+    _Held: TypeAlias = "Head | Locked | _Whole"
+    _Read = TypeVar("_Read")
 
 __all__ = ["Rulebook", "load", "locked"]
 
@@ -61,8 +63,8 @@ class Rulebook:
 
         self._hold([_Whole(pack) for pack in choose(tuple(packs), {})])
 
-    def _hold(self, found: Iterable[Head | Locked | _Whole]) -> None:
-        self._heads: Mapping[str, Head | Locked | _Whole] = {head.id: head for head in found}
+    def _hold(self, found: Iterable[_Held]) -> None:
+        self._heads: Mapping[str, _Held] = {head.id: head for head in found}
         self._packs: Mapping[str, Pack] | None = None
         self._programs = Programs(self.packs_for)
 
@@ -74,11 +76,12 @@ class Rulebook:
 
     @property
     def packs(self) -> Mapping[str, Pack]:
-        """The packs by id."""
+        """The packs by id. Raises PackError with the problems of all packs, LockError, MissingDataError."""
         if self._packs is None:
             from types import MappingProxyType
 
-            self._packs = MappingProxyType({pack: head.pack for pack, head in self._heads.items()})
+            packs = _each([*self._heads.values()], lambda head: head.pack)
+            self._packs = MappingProxyType(dict(zip(self._heads, packs, strict=True)))
         return self._packs
 
     @property
@@ -102,11 +105,12 @@ class Rulebook:
     def packs_for(self, codes: Sequence[str]) -> tuple[Pack, ...]:
         """Return the packs that answer for `codes`: each code's own, its country's, the baseline and the overlays.
 
-        Raises UnknownJurisdictionError for a code that is unknown or that this rulebook holds no pack for.
+        Raises UnknownJurisdictionError for a code that is unknown or that this rulebook holds no pack for; PackError
+        with the problems of all these packs.
         """
-        return tuple(head.pack for head in self._heads_for(codes))
+        return tuple(_each(self._heads_for(codes), lambda head: head.pack))
 
-    def _heads_for(self, codes: Sequence[str]) -> list[Head | Locked | _Whole]:
+    def _heads_for(self, codes: Sequence[str]) -> list[_Held]:
         # INVARIANT: what binds everywhere (baseline, company, repair material) has a name in small letters, and what
         # binds in a place its code (`tirerules.packs.building`). So no pack is compiled to learn what it is.
         wanted = {pack for pack in self._heads if pack[:1].islower()}
@@ -128,9 +132,11 @@ class Rulebook:
     def decide(self, case: Case | Mapping[str, Any]) -> Decision:
         """Decide a case, given as a :class:`~tirerules.case.Case` or in its JSON form.
 
-        Raises CaseError for a case that asks no answerable question, and UnknownJurisdictionError.
+        Raises CaseError for a case that asks no answerable question, UnknownJurisdictionError; and PackError with the
+        problems of all packs that it needs, each of which is compiled when it is first needed.
         """
-        row: CaseRow = case_row(case) if not hasattr(case, "row") else case.row  # type: ignore[union-attr]  # typed
+        # A typed case is told by what no mapping has, without importing its class.
+        row: CaseRow = getattr(case, "row", None) or case_row(case)
         if row.on is None:
             row = _dated(row)
         return Decision(self._programs, row)
@@ -192,17 +198,22 @@ def load(
 ) -> Rulebook:
     """Load a rulebook from the built-in packs and from the caller's folders or files.
 
+    What is read here of a pack is its head: which version of which pack it is. Its rules are read and checked when a
+    case first needs them, and `Rulebook.packs` needs them all.
+
     `pins` maps packs to version specifiers (``{"US-SC": "==1.2.*"}``). With a `lock`, taken from another rulebook's
-    `lock` or a decision's `packs`, exactly those packs are loaded, byte for byte, and compiled from these bytes when a
-    case first needs them; the user's cache (`tirerules.packs.cache`, which says whom it trusts) has no part in it.
+    `lock` or a decision's `packs`, exactly those packs are loaded, byte for byte, and compiled from these bytes unless
+    the library ships what they compile to; the user's cache (`tirerules.packs.cache`, which says whom it trusts) has no
+    part in it.
 
     A file of the caller's that carries the name of a built-in pack with other content, or that is a second baseline, is
     refused unless `replace` names the pack: then it stands in place of what ships, and every decision in which it has a
     part carries a notice of kind ``replaced``. A lock needs no such leave: it names content by its digest, and whether
     that content stands in place of what ships, so that a recorded decision is made again with its notice.
 
-    Raises PackError with the problems of all files, and ConflictError, PinError, LockError, ReplaceError,
-    MissingDataError. Under a lock, a decision may raise PackError and LockError, since packs are compiled late.
+    Raises PackError with the problems of all heads, and ConflictError, PinError, LockError, ReplaceError,
+    MissingDataError. A decision may raise PackError, MissingDataError where a file has changed meanwhile, and under a
+    lock LockError, since packs are compiled late.
 
     >>> import tirerules
     >>> "US-SC" in tirerules.load().codes
@@ -212,11 +223,12 @@ def load(
     own = [file for folder in folders for file in files_in(folder)]
     if lock is not None:
         return locked(((str(file), content(file)) for file in (*shipped, *own)), lock, pins)
-    found = heads(shipped)
+    store = Store()
+    found = heads(shipped, store)
     if own or replace:
         from tirerules.packs.admitting import admitted
 
-        found = admitted(found, heads(own), replace)
+        found = admitted(found, heads(own, store), replace)
     return _holding(choose_heads(found, pins or {}))
 
 
@@ -237,6 +249,16 @@ def locked(
 
 def _entry(entry: PackLock | tuple[str, str]) -> tuple[str, str, bool]:
     return (*entry, False) if isinstance(entry, tuple) else (entry.version, entry.sha256, entry.replaces)
+
+
+def _each(heads: Sequence[_Held], read: Callable[[_Held], _Read]) -> list[_Read]:
+    """Return what is read of every pack. Raises PackError with the problems of all of them together."""
+    try:
+        return [read(head) for head in heads]
+    except Exception:  # whatever it is, it is raised again, once the others were asked too
+        from tirerules.packs.library import gather
+
+        return [read(head) for head in gather(heads, lambda head: (read(head), head)[1])]
 
 
 def _holding(found: Iterable[Head | Locked]) -> Rulebook:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from tests.support import pack_text
 from tirerules.authoring.mutation.mutating import mutate
 from tirerules.authoring.mutation.table import COLUMNS
-from tirerules.packs.library import builtin, files_under
 
 STATE = {
     "pack": "US-UM",
@@ -47,14 +46,6 @@ given:
 """
 SHALLOW = "tire: {tread_depth: 3/32 in}"
 OUTSIDE = "{verdict: outside-limits}"
-
-
-def few_packs(place):
-    """Put the baseline and one country of the built-in packs into a folder: reading all of them takes long."""
-    for file in files_under(builtin()):
-        if file.name in ("industry.yaml", "US.yaml"):
-            (place / file.name).write_bytes(file.read_bytes())
-    return place
 
 
 def written(place, *examples, rules=RULES, given=GIVEN, **head):

@@ -13,7 +13,6 @@ from tests.support import pack_text
 from tirerules import MissingDataError
 from tirerules.authoring import checking
 from tirerules.authoring.checking import Checked
-from tirerules.packs.library import builtin, files_under
 
 
 def _rule(figure="5 mm", identity="size"):
@@ -51,20 +50,7 @@ def _write(place, *tickets, rules=None, pack="invented-shop", version="1.0.0", n
 STATE = {"pack": "US-UM", "kind": "jurisdiction", "authority": "statute"}
 
 
-@pytest.fixture(scope="module")
-def few(tmp_path_factory):
-    """A folder with the baseline, one country and one state of the built-in packs."""
-    place = tmp_path_factory.mktemp("few")
-    for file in files_under(builtin()):
-        if file.name in ("industry.yaml", "US.yaml", "US-SC.yaml"):
-            (place / file.name).write_bytes(file.read_bytes())
-    return place
-
-
-@pytest.fixture(autouse=True)
-def _fast(few, monkeypatch):
-    """Let packs stand on these few: reading all of them for every test takes minutes."""
-    monkeypatch.setattr(checking, "builtin", lambda: few)
+pytestmark = pytest.mark.usefixtures("standing_on_few")
 
 
 def check(*places):
@@ -78,12 +64,6 @@ def _found(*places):
 
 
 # --- clean -----------------------------------------------------------------------------------------------------------
-
-
-def test_the_built_in_packs_are_clean(monkeypatch):
-    monkeypatch.setattr(checking, "builtin", builtin)
-    files = list(files_under(builtin()))
-    assert check(str(builtin())) == Checked(len(files), ())
 
 
 def test_a_good_pack_is_clean(tmp_path):
@@ -396,7 +376,7 @@ def test_a_broken_built_in_file_is_told_once_and_the_others_are_still_run(few, t
     broken.write_text(broken.read_text(encoding="utf-8").replace("\ntitle: ", "\ntitel: "), encoding="utf-8")
     monkeypatch.setattr(checking, "builtin", lambda: tmp_path)
     checked = check(tmp_path)
-    assert checked.files == 3
+    assert checked.files == len(list(few.iterdir()))
     assert [(problem.code, problem.file) for problem in checked.problems] == [
         ("missing-key", str(broken)),
         ("unknown-key", str(broken)),

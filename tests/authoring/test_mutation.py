@@ -5,13 +5,10 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import pytest
 
-from tests.authoring.mutating import OUTSIDE, RULES, SHALLOW, STATE, example, few_packs, left, surviving, written
+from tests.authoring.mutating import OUTSIDE, RULES, SHALLOW, STATE, example, left, surviving
 from tests.support import invented_pack
-from tirerules.authoring import checking
 from tirerules.authoring.mutation.mutating import mutate
 from tirerules.authoring.mutation.operators import KINDS, Place, mutants_of
 from tirerules.authoring.mutation.report import pasting, scores, tables
@@ -43,19 +40,7 @@ FITTING = [
 ]
 
 
-@pytest.fixture(scope="module")
-def few(tmp_path_factory):
-    return few_packs(tmp_path_factory.mktemp("few"))
-
-
-@pytest.fixture(autouse=True)
-def _fast(few, monkeypatch):
-    monkeypatch.setattr(checking, "builtin", lambda: few)
-
-
-@pytest.fixture
-def write(tmp_path):
-    return partial(written, tmp_path)
+pytestmark = pytest.mark.usefixtures("standing_on_few")
 
 
 # --- noticing ---------------------------------------------------------------------------------------------------------

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-from functools import partial
 
 import pytest
 
-from tests.authoring.mutating import OUTSIDE, SHALLOW, example, few_packs, left, row, written
+from tests.authoring.mutating import OUTSIDE, SHALLOW, example, left, row
 from tirerules.authoring import checking
 from tirerules.authoring.mutation.mutating import mutate
 from tirerules.authoring.mutation.report import found, pasting, scores
@@ -16,20 +15,7 @@ from tirerules.authoring.mutation.table import COLUMNS, read_table
 from tirerules.cli import main
 from tirerules.errors import MissingDataError, PackError
 
-
-@pytest.fixture(scope="module")
-def few(tmp_path_factory):
-    return few_packs(tmp_path_factory.mktemp("few"))
-
-
-@pytest.fixture(autouse=True)
-def _fast(few, monkeypatch):
-    monkeypatch.setattr(checking, "builtin", lambda: few)
-
-
-@pytest.fixture
-def write(tmp_path):
-    return partial(written, tmp_path)
+pytestmark = pytest.mark.usefixtures("standing_on_few")
 
 
 # --- a table of the law -----------------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ import pyarrow.parquet
 import pytest
 
 from tests.batch.tickets import PLAIN, few_places, table_of, xa_book
-from tests.deciding import pack, rule, with_packs
+from tests.engine import pack, rule, with_packs
 from tirerules.batch import BatchError, audit, changes_of
 from tirerules.batch.against import Change
 

@@ -12,7 +12,7 @@ import pytest
 import tirerules
 from tests.batch.test_columns import by_row, told
 from tests.batch.tickets import PLAIN, few_places, table_of
-from tests.deciding import rule, world
+from tests.engine import rule, world
 from tirerules.batch import Decider, decide_batch, questions_of
 from tirerules.batch.tickets import case_of
 

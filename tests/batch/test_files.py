@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.batch.tickets import PLAIN, few_places, generated_cases, row_of, table_of
-from tests.deciding import pack, rule, with_packs
+from tests.engine import pack, rule, with_packs
 from tests.support import repair_case
 from tirerules.batch import BatchError, audit, decide_batch, parts, sources
 from tirerules.errors import MissingDataError

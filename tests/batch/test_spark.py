@@ -88,7 +88,7 @@ def test_an_executor_with_other_packs_stops_the_job(spark, table, tmp_path):
 
 
 def test_packs_of_one_s_own_are_loaded_by_every_executor(spark, table, tmp_path):
-    from tests.deciding import rule
+    from tests.engine import rule
     from tests.support import pack_text
 
     own = tmp_path / "packs"

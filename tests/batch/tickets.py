@@ -12,7 +12,7 @@ import pyarrow as pa
 import yaml
 
 import tirerules
-from tests.deciding import country, pack, rule
+from tests.engine import country, pack, rule
 from tests.reference.generate import invented_case, targets
 from tests.support import pack_text
 from tirerules import Rulebook

@@ -19,7 +19,6 @@ from tirerules.authoring import checking
 from tirerules.authoring.checks import CODES
 from tirerules.cli import check as command
 from tirerules.cli import main
-from tirerules.packs.library import builtin, files_under
 
 RULE = """\
 - id: size
@@ -46,20 +45,7 @@ WARNING = pack_text(RULE.replace("FIGURE", "5 mm"))
 ERROR = pack_text(RULE.replace("FIGURE", "5"), more=EXAMPLE)
 
 
-@pytest.fixture(scope="module")
-def few(tmp_path_factory):
-    """A folder with the baseline and one country of the built-in packs."""
-    place = tmp_path_factory.mktemp("few")
-    for file in files_under(builtin()):
-        if file.name in ("industry.yaml", "US.yaml"):
-            (place / file.name).write_bytes(file.read_bytes())
-    return place
-
-
-@pytest.fixture(autouse=True)
-def _fast(few, monkeypatch):
-    """Let packs stand on these few: reading all of them for every test takes minutes."""
-    monkeypatch.setattr(checking, "builtin", lambda: few)
+pytestmark = pytest.mark.usefixtures("standing_on_few")
 
 
 @pytest.fixture
@@ -134,7 +120,7 @@ def test_a_file_that_cannot_be_read_is_a_sentence(run, pack, monkeypatch):
     assert found.err == f"tirerules: {path}: Permission denied\n"
 
 
-def test_a_broken_pack_beside_the_checked_one_could_not_run(run, pack, few, tmp_path, monkeypatch):
+def test_a_broken_pack_beside_the_checked_one_could_not_run(run, pack, tmp_path, monkeypatch):
     beside = tmp_path / "beside"
     beside.mkdir()
     (beside / "US.yaml").write_text("a: 010\n", encoding="utf-8")

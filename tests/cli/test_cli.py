@@ -19,21 +19,18 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import tirerules
-from tests.deciding import SIZE, rule
+from tests.engine import SIZE, rule
 from tests.replaying.releases import NEWER, be_release, packs_of, records_of
-from tests.support import injury, pack_text, repair_case, ship
+from tests.support import injury, pack_text, repair_case
 from tirerules import decision_to_json
 from tirerules.cli import asking, main
 from tirerules.cli.text import _rested_on
 from tirerules.engine.parts import Outcome, Reason
 from tirerules.jurisdictions import JURISDICTIONS
-from tirerules.packs.library import builtin
 from tirerules.record import digest_of
 from tirerules.vocabulary import ACTIVITIES
 
 ROOT = Path(__file__).parents[2]
-PACKS = ("industry.yaml", "US/US.yaml", "US/US-SC.yaml", "US/US-NJ.yaml", "CA/CA.yaml", "CA/CA-ON.yaml")
-SHIPPED = builtin()
 
 #: The flags of `repair_case`: a plain passenger tire, 5 mm, 20 degrees, crown, in South Carolina.
 PLAIN = [
@@ -46,12 +43,7 @@ PLAIN = [
 
 
 @pytest.fixture(autouse=True)
-def few_packs(tmp_path_factory, monkeypatch):
-    """Let the library ship the packs of three places only: reading all of them for every test would take minutes."""
-    folder = tmp_path_factory.mktemp("rulepacks")
-    for name in PACKS:
-        (folder / name.rpartition("/")[2]).write_bytes((SHIPPED / name).read_bytes())
-    ship(monkeypatch, folder)
+def _few_packs_and_colour(shipping_few, monkeypatch):
     monkeypatch.delenv("NO_COLOR", raising=False)
 
 

@@ -119,6 +119,7 @@ def test_a_file_in_utf_16_is_refused_with_a_cure(capsys, tmp_path):
     assert "the file is no UTF-8 text -- save it as UTF-8" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("standing_on_few")
 def test_packs_and_cases_with_windows_line_ends_are_the_same(capsys, tmp_path):
     answers = []
     for name, end in (("unix", "\n"), ("windows", "\r\n")):
@@ -180,6 +181,7 @@ def test_a_standard_error_that_cannot_be_written_changes_no_exit_code(monkeypatc
 # --- a cache that another process holds -------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("shipping_few")
 @pytest.mark.parametrize("locked", ["read", "replace", "remove"])
 def test_a_cache_file_that_another_process_locks_changes_no_answer(capsys, tmp_path, monkeypatch, locked):
     """On some systems a file that is open elsewhere can be neither read nor replaced nor deleted."""

@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.deciding import SIZE, rule
+from tests.engine import SIZE, rule
 from tests.support import pack_text, ship
 from tirerules.cli import main
 

@@ -147,7 +147,10 @@ def test_which_of_two_is_stricter(stricter, laxer):
 
 
 def test_equal_constraints_tie():
-    assert binding([Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(8), True)]) == (0, 1)
+    assert binding([Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(6), True), Ceiling.of(Fraction(8), True)]) == (
+        0,
+        1,
+    )
 
 
 @pytest.mark.parametrize(

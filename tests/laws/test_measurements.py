@@ -14,15 +14,14 @@ from functools import cache
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, all_reasons, by_method, rule, trade, us_case, world
+from tests.amounts import law
+from tests.engine import SIZE, all_reasons, by_method, rule, trade, us_case, world
 from tests.support import injury
 from tirerules import Decision, Rulebook, Verdict
 from tirerules.vocabulary import GROOVES, PLACES
 
-few = settings(max_examples=80, deadline=None)
 #: The verdicts from worst to best.
 ORDER = (Verdict.OUTSIDE, Verdict.UNDETERMINED, Verdict.WITHIN)
 #: Facts of the tire; the others are the injury's.
@@ -80,16 +79,14 @@ def decide(found: dict[str, Any]) -> Decision:
 # --- worse is never better --------------------------------------------------------------------------------------------
 
 
-@few
-@given(injuries, st.sampled_from(["diameter", "angle", "thickness"]), tenths(1, 200))
+@law(injuries, st.sampled_from(["diameter", "angle", "thickness"]), tenths(1, 200), examples=40)
 def test_larger_steeper_or_thicker_is_worse(found, fact, more):
     if found[fact] is None:
         found = {**found, fact: Fraction(50)}
     assert rank(decide({**found, fact: found[fact] + more})) <= rank(decide(found))
 
 
-@few
-@given(injuries, tenths(1, 200))
+@law(injuries, tenths(1, 200), examples=40)
 def test_further_out_is_worse(found, more):
     """Except for a channel that leans toward the center, which may reach less far across it: there the outer face must
     be the one that reaches further, as it is from half the channel's shift on (here at most 20 mm, at 45 degrees)."""
@@ -99,14 +96,12 @@ def test_further_out_is_worse(found, more):
     assert rank(decide(further)) <= rank(decide(found))
 
 
-@few
-@given(injuries, tenths(1, 200))
+@law(injuries, tenths(1, 200), examples=40)
 def test_a_narrower_tread_is_worse(found, less):
     assert rank(decide({**found, "tread_width": found["tread_width"] - less})) <= rank(decide(found))
 
 
-@few
-@given(injuries, st.sampled_from(["leans", "thickness", "diameter", "angle", "tread_width"]))
+@law(injuries, st.sampled_from(["leans", "thickness", "diameter", "angle", "tread_width"]), examples=40)
 def test_knowing_less_is_never_a_pass(found, fact):
     if decide({**found, fact: None}).verdict is Verdict.WITHIN:
         assert decide(found).verdict is Verdict.WITHIN
@@ -131,8 +126,7 @@ def refines(coarse: Decision, fine: Decision) -> bool:
     return coarse.verdict in (Verdict.UNDETERMINED, fine.verdict)
 
 
-@few
-@given(injuries, measured, nested)
+@law(injuries, measured, nested, examples=40)
 def test_a_point_inside_a_range_gets_the_answer_of_the_range(found, fact, widths):
     point = found[fact] if found[fact] is not None else Fraction(12)
     narrow, wide = ranges(point, widths)
@@ -141,8 +135,7 @@ def test_a_point_inside_a_range_gets_the_answer_of_the_range(found, fact, widths
     assert refines(coarser, finer)
 
 
-@few
-@given(injuries, nested)
+@law(injuries, nested, examples=40)
 def test_a_range_in_every_measure_at_once(found, widths):
     facts = [fact for fact in ("diameter", "angle", "from_centerline", "thickness", "tread_width") if found[fact]]
     narrow = {fact: ranges(found[fact], widths)[0] for fact in facts}
@@ -152,8 +145,7 @@ def test_a_range_in_every_measure_at_once(found, widths):
     assert refines(coarser, finer)
 
 
-@few
-@given(tenths(1500, 2050), nested, tenths(400, 700))
+@law(tenths(1500, 2050), nested, tenths(400, 700), examples=40)
 def test_a_section_width_inside_a_range_across_the_steps(width, widths, offset):
     found = {"from_centerline": offset, "angle": Fraction(0), "zone": None, "tread_width": Fraction(2000)}
     narrow, wide = ranges(width, tuple(each * 5 for each in widths))
@@ -162,8 +154,7 @@ def test_a_section_width_inside_a_range_across_the_steps(width, widths, offset):
     assert refines(coarser, finer)
 
 
-@few
-@given(tenths(30, 120), st.one_of(st.none(), tenths(0, 300)), st.one_of(st.none(), tenths(30, 80)), nested)
+@law(tenths(30, 120), st.one_of(st.none(), tenths(0, 300)), st.one_of(st.none(), tenths(30, 80)), nested, examples=40)
 def test_a_size_along_the_surface_inside_a_range(surface, angle, across, widths):
     found = {"surface_diameter": surface, "angle": angle, "diameter": across, "zone": "crown"}
     narrow, wide = ranges(surface, widths)
@@ -205,23 +196,20 @@ def changed(grid: list[list[Any]], at: int, change: Any) -> list[list[Any]]:
     ]
 
 
-@few
-@given(grids, st.integers(0, 23), tenths(1, 10), st.sampled_from(GROOVES), st.sampled_from(PLACES))
+@law(grids, st.integers(0, 23), tenths(1, 10), st.sampled_from(GROOVES), st.sampled_from(PLACES), examples=40)
 def test_a_smaller_reading_is_worse(grid, at, less, grooves, places):
     rules = worn(grooves, places)
     assert rank(on_grid(rules, changed(grid, at, lambda reading: reading - less))) <= rank(on_grid(rules, grid))
 
 
-@few
-@given(tenths(10, 30), tenths(1, 10))
+@law(tenths(10, 30), tenths(1, 10), examples=40)
 def test_a_smaller_smallest_reading_is_worse(depth, less):
     readings = [us_case(tire={"tread_depth": f"{decimal(each)} mm"}) for each in (depth, depth - less)]
     before, after = (rank(trade().decide(case)) for case in readings)
     assert after <= before
 
 
-@few
-@given(grids, st.integers(0, 23), nested, st.sampled_from(GROOVES), st.sampled_from(PLACES))
+@law(grids, st.integers(0, 23), nested, st.sampled_from(GROOVES), st.sampled_from(PLACES), examples=40)
 def test_a_reading_inside_a_range_gets_the_answer_of_the_range(grid, at, widths, grooves, places):
     rules = worn(grooves, places)
     exact, finer, coarser = (
@@ -235,8 +223,7 @@ def test_a_reading_inside_a_range_gets_the_answer_of_the_range(grid, at, widths,
     assert refines(coarser, finer)
 
 
-@few
-@given(grids, st.sampled_from(GROOVES), st.sampled_from(PLACES), st.integers(0, 5))
+@law(grids, st.sampled_from(GROOVES), st.sampled_from(PLACES), st.integers(0, 5), examples=40)
 def test_neither_the_first_place_nor_the_side_of_a_grid_matters(grid, grooves, places, turn):
     start = turn % len(grid)
     turned = [list(reversed(place)) for place in (*grid[start:], *grid[:start])]
@@ -291,28 +278,24 @@ def answers(decision: Decision) -> tuple[Any, ...]:
     return decision.verdict, reasons, decision.questions, decision.geometry, dict(decision.limits)
 
 
-@few
-@given(limits, several)
+@law(limits, several, examples=40)
 def test_left_and_right_are_alike(limit, found):
     mirrored = [{**each, "side": OTHER[each["side"]]} for each in found]
     assert answers(around(limit, mirrored)) == answers(around(limit, found))
 
 
-@few
-@given(limits, several)
+@law(limits, several, examples=40)
 def test_both_ways_around_the_tire_are_alike(limit, found):
     mirrored = [{**each, "clock": None if each["clock"] is None else -each["clock"] % 720} for each in found]
     assert answers(around(limit, mirrored)) == answers(around(limit, found))
 
 
-@few
-@given(limits, several, st.integers(1, 719))
+@law(limits, several, st.integers(1, 719), examples=40)
 def test_where_the_mark_is_does_not_matter(limit, found, turn):
     assert answers(around(limit, found, turn)) == answers(around(limit, found))
 
 
-@few
-@given(limits, several)
+@law(limits, several, examples=40)
 def test_the_order_of_injuries_does_not_matter(limit, found):
     before, after = around(limit, found), around(limit, found[::-1])
     assert after.verdict is before.verdict
@@ -321,8 +304,7 @@ def test_the_order_of_injuries_does_not_matter(limit, found):
     )
 
 
-@few
-@given(limits, several, tenths(5000, 7000), nested)
+@law(limits, several, tenths(5000, 7000), nested, examples=40)
 def test_a_diameter_inside_a_range_gets_the_answer_of_the_range(limit, found, diameter, widths):
     narrow, wide = ranges(diameter, tuple(each * 20 for each in widths))
     texts = (f"{decimal(diameter)} mm", *(f"{decimal(low)} mm to {decimal(high)} mm" for low, high in (narrow, wide)))
@@ -331,8 +313,7 @@ def test_a_diameter_inside_a_range_gets_the_answer_of_the_range(limit, found, di
     assert refines(coarser, finer)
 
 
-@few
-@given(limits, several, spots)
+@law(limits, several, spots, examples=40)
 def test_another_injury_is_worse(limit, found, another):
     assert rank(around(limit, [*found, another])) <= rank(around(limit, found))
 
@@ -366,12 +347,12 @@ WRITTEN = {
 }
 
 
-@few
-@given(
+@law(
     st.fixed_dictionaries(parts),
     st.sampled_from(["0 deg", "10 deg", "25 deg", "30 deg"]),
     st.sampled_from(["toward-shoulder", "toward-center", "along-circumference", None]),
     st.sampled_from(["strict", "as-enacted"]),
+    examples=40,
 )
 def test_the_unit_of_a_gauge_changes_nothing(numbers, angle, leans, reading):
     def said(write: Any) -> Decision:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import tirerules
-from tests.deciding import notices, rule
+from tests.engine import notices, rule
 from tests.index.comparing import compare_whole, reference
 from tests.support import injury, pack_text, repair_case, ship
 from tirerules import PackError, PinError, ReplaceError, Verdict, case_from_json, decision_to_json, load, replay

@@ -5,7 +5,6 @@ The place of each expected problem is marked in the text itself; all packs here 
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import re
 from datetime import date
@@ -13,12 +12,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 from packaging.specifiers import SpecifierSet
 from packaging.version import Version
 
 import tirerules.packs
+from tests.amounts import law
 from tests.support import invented_pack, pack_text
 from tirerules import Activity, PackError, quantity
 from tirerules.packs.building import read_pack
@@ -308,9 +307,9 @@ def test_any_part_of_a_case_may_be_given():
 
 def test_a_pack_and_its_rules_cannot_be_changed():
     pack = read_pack(WHOLE.encode(), "US-UM.yaml")
-    with pytest.raises(dataclasses.FrozenInstanceError):
+    with pytest.raises(AttributeError, match="never changes"):
         pack.title = "Other"
-    with pytest.raises(dataclasses.FrozenInstanceError):
+    with pytest.raises(AttributeError, match="never changes"):
         pack.rules[0].id = "other"
     with pytest.raises(TypeError):
         pack.sources["other"] = pack.sources["guide"]
@@ -1633,9 +1632,9 @@ _VALUES += [
 _LINES = [line for line in WHOLE.splitlines() if ": " in line]
 
 
-@settings(max_examples=300, deadline=None)
-@given(
-    st.lists(st.tuples(st.sampled_from(_LINES), st.integers(0, 5), st.sampled_from(_VALUES)), min_size=1, max_size=3)
+@law(
+    st.lists(st.tuples(st.sampled_from(_LINES), st.integers(0, 5), st.sampled_from(_VALUES)), min_size=1, max_size=3),
+    examples=150,
 )
 def test_a_damaged_pack_is_built_or_refused_with_places(damage):
     text = WHOLE

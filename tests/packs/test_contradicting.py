@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.deciding import asked, country, outcomes, pack, rule, rungs, us_case, world
+from tests.engine import asked, country, outcomes, pack, rule, rungs, us_case, world
 from tirerules import Rulebook
 
 HEIGHTS = "".join(

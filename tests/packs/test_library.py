@@ -19,7 +19,7 @@ from packaging.specifiers import SpecifierSet
 from packaging.version import Version
 
 import tirerules
-from tests.support import invented_pack, pack_text
+from tests.support import invented_pack, pack_text, repair_case
 from tirerules import (
     CaseError,
     ConflictError,
@@ -402,13 +402,24 @@ def test_an_engine_specifier_of_no_form_is_told_by_the_builder(tmp_path):
 # --- broken files ----------------------------------------------------------------------------------------------------
 
 
-def test_a_broken_file_stops_the_load_and_is_never_skipped(tmp_path):
+def test_a_broken_head_stops_the_load_and_is_never_skipped(tmp_path):
     _write(tmp_path, "1.0.0")
     broken = _write(tmp_path / "sub", "0.9.0")
-    broken.write_text(broken.read_text(encoding="utf-8").replace("6 mm", "6"), encoding="utf-8")
+    broken.write_text(broken.read_text(encoding="utf-8").replace("0.9.0", "0.9"), encoding="utf-8")
     with pytest.raises(PackError) as refused:
         _load(tmp_path)
     assert {problem.file for problem in refused.value.problems} == {str(broken)}
+
+
+def test_a_broken_rule_stops_every_case_that_needs_the_pack(tmp_path):
+    broken = _write(tmp_path, figure="6")
+    rulebook = load(tmp_path)
+    for _ in range(2):  # it is never skipped
+        for ask in (lambda: rulebook.decide(repair_case()), lambda: rulebook.packs, lambda: rulebook.packs_for(["US"])):
+            with pytest.raises(PackError) as refused:
+                ask()
+            assert {problem.file for problem in refused.value.problems} == {str(broken)}
+    assert rulebook.lock["invented-shop"].version == "1.0.0"
 
 
 def test_the_problems_of_all_files_are_told_together(tmp_path):
@@ -417,9 +428,11 @@ def test_the_problems_of_all_files_are_told_together(tmp_path):
         file = _write(tmp_path, pack=f"invented-{name}", name=f"{name}.yaml")
         file.write_text(file.read_text(encoding="utf-8").replace("6 mm", wrong), encoding="utf-8")
         files.append(str(file))
-    with pytest.raises(PackError) as refused:
-        _load(tmp_path)
-    assert sorted(problem.file for problem in refused.value.problems) == sorted(files)
+    rulebook = load(tmp_path)
+    for ask in (lambda: rulebook.decide(repair_case()), lambda: rulebook.packs):
+        with pytest.raises(PackError) as refused:
+            ask()
+        assert sorted(problem.file for problem in refused.value.problems) == sorted(files)
 
 
 class _Watched:

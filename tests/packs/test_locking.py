@@ -12,11 +12,11 @@ import pytest
 import yaml
 
 import tirerules
-from tests.deciding import rule
+from tests.engine import rule
 from tests.support import injury, pack_text, repair_case, ship
-from tirerules import LockError, PackError, PinError, Verdict, decision_to_json, load, lock_to_json, replay
+from tirerules import LockError, PackError, PinError, Verdict, data, decision_to_json, load, lock_to_json, replay
 from tirerules.engine.parts import PackLock
-from tirerules.packs import cache, compiling, library, locking, store
+from tirerules.packs import cache, compiling, library, locking, shipped
 from tirerules.packs.library import builtin
 from tirerules.rulebook import locked
 
@@ -68,16 +68,15 @@ def put(place: Path, millimeters: int = 5, version="1.0.0", pack="invented-shop"
 def forge(folder: Path) -> None:
     """Put an entry of the baseline with laxer figures into the cache, sealed as whoever can read this code seals it.
 
-    The entry keeps the digest of the genuine file, so that a lock made of what it says is the genuine lock.
+    The entry stands under the digest of the genuine file, so that a lock made of what it says is the genuine lock.
     """
     genuine = (SHIPPED / "industry.yaml").read_bytes()
     lax = genuine.replace(b"1/4 in", b"99 mm").replace(b"6 mm", b"99 mm")
     assert lax != genuine
     lines = compiling.compiled(lax, "industry.yaml")
-    head = json.loads(lines[0])
-    head[5] = library.read_whole(genuine, "industry.yaml")[1].sha256
-    forger = cache.Cache(str(folder), f"packs {tirerules.__version__} {store._FORMAT} {store._PACKAGE}", store._STATE)
-    forger.put(f"pack-{cache.digest(genuine)}", [json.dumps(head), *lines[1:]])
+    sha256 = hashlib.sha256(genuine).hexdigest()
+    owner = f"packs {tirerules.__version__} {shipped.FORMAT} {data.PACKAGE}"
+    cache.Cache(str(folder), owner, shipped._CODE).put(f"pack-{sha256}", lines)
 
 
 def test_a_forged_entry_fools_whoever_trusts_the_cache_and_no_lock(folder):

@@ -14,16 +14,20 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import tirerules
+from tests.amounts import law, some_of
 from tirerules import PackError
 from tirerules.packs.reading import LOADER, MAX_BYTES, MAX_DEPTH, MAX_NODES, PURE_LOADER, path_text, read
 
 LOADERS = {"libyaml": LOADER, "pure": PURE_LOADER}
 #: Marks the place of a problem in the texts below; taken out before reading.
 HERE = "‸"
+
+
+#: What holds of texts as large as may be: the pure loader takes seconds for each.
+LARGE = pytest.mark.parametrize("loader", some_of(LOADERS.values(), 1), ids=list(LOADERS))
 
 
 @pytest.fixture(params=LOADERS.values(), ids=list(LOADERS))
@@ -462,6 +466,7 @@ def test_all_that_may_not_be_expanded_is_told_before_anything_is_built(loader):
 # --- bounds ----------------------------------------------------------------------------------------------------------
 
 
+@LARGE
 def test_a_file_of_the_largest_size_is_read_and_one_byte_more_is_not(loader):
     body = b"a: 1\n"
     largest = body + b"\n" * (MAX_BYTES - len(body))
@@ -484,6 +489,7 @@ def test_five_hundred_brackets_are_refused_at_the_first_that_is_too_deep(loader)
     assert (problem.code, problem.column) == ("yaml-too-deep", MAX_DEPTH + 1)
 
 
+@LARGE
 def test_the_longest_document_is_read_and_one_value_more_is_not(loader):
     items = ",".join(["1"] * (MAX_NODES - 1))  # the list itself is a value too
     assert len(_data(f"[{items}]", loader)) == MAX_NODES - 1
@@ -528,8 +534,7 @@ def _core_schema(text):
     return text
 
 
-@settings(max_examples=1000, deadline=None)
-@given(
+@law(
     st.one_of(
         st.text("0123456789.+-eExobaF:nfty~=", min_size=1, max_size=7),
         st.sampled_from([word for word, _ in AMBIGUOUS]),
@@ -538,6 +543,7 @@ def _core_schema(text):
     # Decimals with a leading zero, such as 00.5, mean a number to other readers of both versions and text here.
     .filter(lambda text: not re.match(r"[-+]?0[0-9]+\.", text)),
     st.sampled_from(list(LOADERS)),
+    examples=300,
 )
 def test_a_plain_scalar_that_is_read_means_the_same_by_yaml_1_1_and_1_2(text, name):
     try:
@@ -564,8 +570,7 @@ _json = st.recursive(
 )
 
 
-@settings(max_examples=300, deadline=None)
-@given(_json, st.sampled_from([None, 2]))
+@law(_json, st.sampled_from([None, 2]), examples=100)
 def test_json_is_read_as_json_under_both_loaders(data, indent):
     # YAML 1.2.2, section 1.3: every JSON document is a YAML document; Python's json is the reference.
     text = json.dumps(data, ensure_ascii=False, indent=indent)
@@ -604,8 +609,7 @@ def _simple_documents(draw, depth=0):
     return lines
 
 
-@settings(max_examples=400, deadline=None)
-@given(_simple_documents(), st.sampled_from(["\n", "\r\n"]))
+@law(_simple_documents(), st.sampled_from(["\n", "\r\n"]), examples=150)
 def test_both_loaders_agree_on_simple_documents(lines, end):
     def outcome(loader):
         try:
@@ -617,18 +621,17 @@ def test_both_loaders_agree_on_simple_documents(lines, end):
     assert outcome(LOADER) == outcome(PURE_LOADER)
 
 
-@settings(max_examples=400, deadline=None)
-@given(
+@law(
     st.text(st.sampled_from(list("ab1.:-[]{},\"'#&*!|>?%@`\t\n\r \x00\x01\x85\u2028\ufeffé\\")), max_size=30)
     | st.text(max_size=30).filter(lambda text: not re.search("[\ud800-\udfff]", text)),
     st.sampled_from(list(LOADERS)),
+    examples=200,
 )
 def test_any_text_is_read_or_refused_with_a_place(text, name):
     _read_or_place(text.encode(), LOADERS[name])
 
 
-@settings(max_examples=200, deadline=None)
-@given(st.binary(max_size=30), st.sampled_from(list(LOADERS)))
+@law(st.binary(max_size=30), st.sampled_from(list(LOADERS)), examples=100)
 def test_any_bytes_are_read_or_refused_with_a_place(content, name):
     _read_or_place(content, LOADERS[name])
 

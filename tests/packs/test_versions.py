@@ -6,7 +6,7 @@ import pytest
 from packaging.specifiers import InvalidSpecifier
 from packaging.version import InvalidVersion, Version
 
-from tests.deciding import rule
+from tests.engine import rule
 from tests.support import pack_text
 from tirerules import LockError, PackError, PinError, load
 from tirerules.cli import main

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from tests.deciding import all_reasons, everywhere
+from tests.engine import all_reasons, everywhere
 from tirerules import Decision
 from tirerules.engine.parts import Outcome, Verdict
 from tirerules.jurisdictions import JURISDICTIONS

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 import tirerules
-from tests.deciding import SIZE, everywhere, rule, us_case, world
+from tests.engine import SIZE, everywhere, rule, us_case, world
 from tests.index.comparing import reference
 from tests.support import injury, repair_case
 from tirerules import Rulebook, case_from_json, decision_to_json

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from tirerules.engine.parts import Outcome, Reason, Verdict
 from tirerules.decision import Decision
+from tirerules.engine.parts import Outcome, Reason, Verdict
 from tirerules.errors import CaseError, TirerulesError, UnknownJurisdictionError, nearest
 from tirerules.packs.pack import Example, Pack
 from tirerules.packs.reading import Path

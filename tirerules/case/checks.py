@@ -38,9 +38,13 @@ def consistent(row: CaseRow) -> bool:
 def contradictions(row: CaseRow) -> Iterator[Problem]:
     """Yield what a row says that cannot be, each with its path and its cure."""
     if not row.codes:
-        yield Problem("case-place", "no jurisdiction is named", "name at least one, such as US-SC", path="jurisdictions")
+        yield Problem(
+            "case-place", "no jurisdiction is named", "name at least one, such as US-SC", path="jurisdictions"
+        )
     if row.activity == Activity.REPAIR and row.injuries == ():
-        yield Problem("case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries")
+        yield Problem(
+            "case-injuries", "a repair without an injury", "name the injuries to be repaired", path="injuries"
+        )
     yield from _sidewall(row)
     yield from _cracks(row)
     yield from _counts(row)

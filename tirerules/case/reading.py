@@ -10,6 +10,7 @@ from __future__ import annotations
 from tirerules.case.checks import consistent
 from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow, Layout
 from tirerules.packs.rule import READINGS
+from tirerules.quantities import READINGS as TEXTS
 from tirerules.quantities import Measured, measure
 from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, METHODS, ZONE_EVIDENCE, Fact, Kind
 
@@ -27,13 +28,13 @@ if TYPE_CHECKING:
 __all__ = ["BLOCKS", "KEYS", "LISTS", "Refused", "case_row", "day", "reader_of"]
 
 
-class Refused(ValueError):
+class Refused(ValueError):  # noqa: N818  # it never leaves this folder
     """A value is none of its fact; `tirerules.case.refusing` says why."""
 
 
 def _flag(value: Any) -> bool:
     if value is True or value is False:
-        return bool(value)
+        return value
     raise Refused
 
 
@@ -68,8 +69,8 @@ def reader_of(fact: Fact) -> Callable[[Any], Any]:
     """Return what reads the JSON value of a fact for a row. It raises ValueError, KeyError or TypeError."""
     match fact.kind:
         case Kind.QUANTITY:
-            dimension = fact.dimension
-            return lambda text: measure(text, dimension)
+            assert fact.dimension is not None  # INVARIANT: every quantity has a dimension
+            return TEXTS[fact.dimension].__getitem__
         case Kind.FLAG:
             return _flag
         case Kind.COUNT:
@@ -105,7 +106,9 @@ _WORDS: Mapping[str, Mapping[Any, str]] = {
     "reading": {None: READINGS[0], "": READINGS[0], **{word: word for word in READINGS}},
     "zones": {None: ZONE_EVIDENCE[0], "": ZONE_EVIDENCE[0], **{word: word for word in ZONE_EVIDENCE}},
 }
-_OTHERS = frozenset({"jurisdictions", "activity", "on", *LISTS, "findings", "method", "repair_unit", "reading", "zones"})
+_OTHERS = frozenset(
+    {"jurisdictions", "activity", "on", *LISTS, "findings", "method", "repair_unit", "reading", "zones"}
+)
 #: Every key of a case, in the order in which it is written.
 KEYS = (
     *("jurisdictions", "activity", "on", *list(BLOCKS)[:-1], "injuries", "earlier_repairs", "repairs", "findings"),
@@ -147,8 +150,11 @@ def _read(said: Any) -> CaseRow:
             raise Refused
     get = said.get
     codes = get("jurisdictions")
-    if type(codes) is not list or not codes or not all(type(code) is str for code in codes):
+    if type(codes) is not list:
         raise Refused
+    for code in codes:
+        if type(code) is not str:
+            raise Refused
     tire[_AT_METHOD] = _WORDS["method"][get("method")]
     findings = get("findings")
     if findings is not None:
@@ -163,7 +169,7 @@ def _read(said: Any) -> CaseRow:
     return CaseRow(
         tuple(codes),
         _WORDS["activity"][said["activity"]],
-        None if on is None else day(on),
+        None if on is None else _DAYS[on],
         tuple(tire),
         _rows("injuries", get("injuries")),
         _rows("earlier_repairs", get("earlier_repairs")),
@@ -201,6 +207,21 @@ def day(said: Any) -> str:
     if not 1 <= int(day) <= _DAYS_OF_MONTH[int(month) - 1] + leap:
         raise Refused
     return said
+
+
+class _Days(dict):  # type: ignore[type-arg]  # day as it is written -> the same, once it is known to be one
+    """Days of the calendar that were read. INVARIANT: at most `BOUND` are kept, then all are forgotten."""
+
+    BOUND = 20_000
+
+    def __missing__(self, said: Any) -> str:
+        if len(self) >= self.BOUND:
+            self.clear()
+        read = self[said] = day(said)
+        return read
+
+
+_DAYS = _Days()
 
 
 def _unit(said: Any) -> RepairUnit:

@@ -105,7 +105,6 @@ def word_problems(
         yield from _refuse("findings", _problem_with_word("finding", finding, FINDINGS))
 
 
-
 class _Reader:
     """Reads one case, collecting problems instead of stopping at the first."""
 

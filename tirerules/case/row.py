@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from typing import Any, TypeAlias
 
     from tirerules.case.views import Case, RepairUnit
-    from tirerules.quantities import Quantity
 
     #: A value for each fact of one group, None where it is unknown.
     Row: TypeAlias = "tuple[Any, ...]"

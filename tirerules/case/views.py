@@ -194,7 +194,8 @@ class RepairUnit(Value):
 
 #: The groups of the whole tire, by the field of a case that holds each.
 _GROUPS: dict[str, type[Group]] = {
-    kind.group: kind for kind in (Tire, Vehicle, Axle, Shop, Road, Sale, Repairs)  # in the order of the JSON form
+    kind.group: kind
+    for kind in (Tire, Vehicle, Axle, Shop, Road, Sale, Repairs)  # in the order of the JSON form
 }
 
 
@@ -236,7 +237,7 @@ class Case(Value):
         return CaseRow(
             self.jurisdictions,
             str(self.activity),
-            self.on and self.on.isoformat(),
+            None if self.on is None else self.on.isoformat(),
             _read_tire(self),
             None if self.injuries is None else tuple(map(_read_injury, self.injuries)),
             None if self.earlier_repairs is None else tuple(map(_read_repair, self.earlier_repairs)),
@@ -249,13 +250,14 @@ class Case(Value):
     def of_row(cls, row: CaseRow) -> Case:
         """Return what a row states, whose values were checked when it was read."""
         made = object.__new__(cls)
-        said = {
+        injuries, repairs = row.injuries, row.repairs
+        said: dict[str, Any] = {
             "jurisdictions": row.codes,
             "activity": row.activity,
             "on": row.on and date.fromisoformat(row.on),
             **{group: kind.of_row(row.tire, TIRE) for group, kind in _GROUPS.items()},
-            "injuries": row.injuries and tuple(Injury.of_row(each, INJURY) for each in row.injuries),
-            "earlier_repairs": row.repairs and tuple(EarlierRepair.of_row(each, REPAIR) for each in row.repairs),
+            "injuries": injuries and tuple(Injury.of_row(each, INJURY) for each in injuries),
+            "earlier_repairs": repairs and tuple(EarlierRepair.of_row(each, REPAIR) for each in repairs),
             "findings": row.findings,
             "method": row.method,
             "repair_unit": row.unit,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tirerules.case.reading import BLOCKS, LISTS
+from tirerules.case.row import CaseRow
 from tirerules.vocabulary import ZONE_EVIDENCE
 
 TYPE_CHECKING = False
@@ -10,7 +11,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from tirerules.case.reading import Keys
-    from tirerules.case.row import CaseRow, Row
+    from tirerules.case.row import Row
     from tirerules.case.views import Case
 
 __all__ = ["case_to_json"]
@@ -28,7 +29,7 @@ def _block(keys: Keys, row: Row) -> dict[str, Any]:
 
 def case_to_json(case: Case | CaseRow) -> dict[str, Any]:
     """Return the JSON form of a case; what is unknown is left out, what is empty stays."""
-    row: CaseRow = getattr(case, "row", case)  # type: ignore[assignment]  # a typed case has a row, a row has none
+    row = case if isinstance(case, CaseRow) else case.row
     said: dict[str, Any] = {"jurisdictions": list(row.codes), "activity": row.activity}
     if row.on is not None:
         said["on"] = row.on

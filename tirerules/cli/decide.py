@@ -13,11 +13,11 @@ from tirerules.cli import asking
 from tirerules.cli.defect import defect_text
 from tirerules.cli.streams import give, tell
 from tirerules.cli.text import decision_text
+from tirerules.engine.parts import Verdict
 from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
 from tirerules.escaping import escaped_json
 from tirerules.record import decision_to_json, parse
 from tirerules.rulebook import Rulebook
-from tirerules.engine.parts import Verdict
 
 __all__ = ["configure"]
 

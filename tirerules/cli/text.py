@@ -12,10 +12,9 @@ from fractions import Fraction
 from typing import Final
 
 from tirerules.case import Case
-from tirerules.engine.parts import Outcome, Reason, Verdict
-from tirerules.engine.parts import FactLimits, Rung
-from tirerules.engine.words import verdict_words
 from tirerules.decision import Decision
+from tirerules.engine.parts import FactLimits, Outcome, Reason, Rung, Verdict
+from tirerules.engine.words import verdict_words
 from tirerules.escaping import escaped
 from tirerules.quantities import Quantity, decimal_text, quantity
 from tirerules.vocabulary import PAIRED, Dimension

@@ -128,7 +128,9 @@ def _counted(instance: Instance, body: Limit, subject: Subject) -> Answer:
         from tirerules.engine.tread import counted_depth
     if body.indicators and grid is not None:
         worn = counted_depth(grid, WORN)
-        return Answer(admits(constraint, depth if worn is None else measured(worn)), constraint, ("tire.tread_grid",), chosen)
+        return Answer(
+            admits(constraint, depth if worn is None else measured(worn)), constraint, ("tire.tread_grid",), chosen
+        )
     if body.counted == Counted():
         return Answer(admits(constraint, depth), constraint, (instance.fact,), chosen)
     if (grid is None or stated) and admits(constraint, depth) is True:

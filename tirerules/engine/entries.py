@@ -7,7 +7,7 @@ requirements, notices, questions.
 from __future__ import annotations
 
 from tirerules.engine.computed import answer
-from tirerules.engine.program import bits_of
+from tirerules.engine.kernel import bits_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -49,9 +49,9 @@ class Entry:
     @property
     def subject(self) -> Subject:
         """The subject it was judged for."""
-        method, evaluation = self.instance.method, self._evaluation
-        if self.instance.mended and method is not None:
-            return evaluation.of(self.look).mended(method)
+        method, evaluation, injured = self.instance.method, self._evaluation, self.look.injured
+        if self.instance.mended and injured is not None:
+            return evaluation.subject_of(injured, method).mended()
         return evaluation.of(self.look, method)
 
     @property
@@ -97,8 +97,8 @@ def entries(evaluation: Evaluation, *lanes: str, injury: int | None = None) -> l
     for look in evaluation.looks:
         if injury is not None and look.injury != injury:
             continue
-        for place in bits_of(look.rules & wanted & ~look.mask):
-            found.append(Entry(evaluation, program.instances[place], look))
+        places = bits_of(look.rules & wanted & ~look.mask)
+        found += [Entry(evaluation, program.instances[place], look) for place in places]
     if len(evaluation.looks) > 1:
         found.sort(key=lambda each: (each.instance.lane != "", each.look.injury or 0, each.instance.place))
     return found

@@ -8,19 +8,18 @@ together is their OR. A verdict is a few ANDs with the masks of lanes, beside th
 from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.bands import locate_repair, located
 from tirerules.engine.computed import answer
-from tirerules.engine.kernel import INTS, UNDETERMINED, WITHIN, best, judge, outcome
-from tirerules.engine.needs import needs_of
-from tirerules.engine.own_rules import OWN_RULES, Gap
+from tirerules.engine.kernel import INTS, UNDETERMINED, judge, outcome
+from tirerules.engine.own_rules import Gap
 from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
-from tirerules.engine.program import bits_of
 from tirerules.engine.subjects import Known, Subject, asked_instead, known_tire
 from tirerules.quantities import Measured
-from tirerules.vocabulary import FACTS, ZONE_EVIDENCE
+from tirerules.vocabulary import ZONE_EVIDENCE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Sequence
     from typing import Any
 
     from tirerules.case.row import CaseRow
@@ -29,10 +28,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Evaluation", "Judged", "Look", "Method"]
 
-_UNLISTED = dict.fromkeys(
-    (fact.name for fact in FACTS.values() if fact.group == "repair"), ("earlier_repairs",)
-)
-_COUNT = TIRE["repairs.count"]
+#: An earlier repair of which nothing is known: that of a list which is not recorded.
+_UNLISTED = Known(REPAIR, list(REPAIR.nothing), "earlier repair 1")
+_UNLISTED.instead = dict.fromkeys(REPAIR, ("earlier_repairs",))
+_COUNT, _GRID, _REPAIR_OFFSET = TIRE["repairs.count"], TIRE["tire.tread_grid"], REPAIR["repair.from_centerline"]
 
 
 class Judged:
@@ -40,8 +39,8 @@ class Judged:
 
     __slots__ = ("failing", "relevant", "sure", "unsure")
 
-    def __init__(self) -> None:
-        self.relevant = self.sure = self.failing = self.unsure = 0
+    def __init__(self, relevant: int, sure: int, failing: int, unsure: int) -> None:
+        self.relevant, self.sure, self.failing, self.unsure = relevant, sure, failing, unsure
 
 
 class Look:
@@ -55,7 +54,14 @@ class Look:
     def __init__(
         self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
     ) -> None:
-        self.mask, self.rules, self.injury, self.injured, self.repair, self.pair = mask, rules, injury, injured, repair, pair
+        self.mask, self.rules, self.injury, self.injured, self.repair, self.pair = (
+            mask,
+            rules,
+            injury,
+            injured,
+            repair,
+            pair,
+        )
 
 
 class Method:
@@ -71,26 +77,24 @@ class Evaluation:
     """What the rules of a program say of one case.
 
     `judged` has an entry for each injury, the first of which holds the tire as well; `looks` the subjects in the order
-    in which they were judged. `gaps` are those of the tire and the injuries; `gaps_by` those of a method, by the number
-    of the injury and the name of the method.
+    in which they were judged.
     """
 
     __slots__ = (
+        "_gaps",
         "_instead",
-        "_special",
-        "gaps",
-        "gaps_by",
         "injuries",
         "judged",
-        "leading",
         "looks",
-        "masks",
-        "methods",
+        "mask",
+        "outcomes",
         "pairs",
         "program",
         "relevant",
+        "repair_masks",
         "repairs",
         "row",
+        "special",
         "sure",
         "tire",
         "verdict",
@@ -109,13 +113,14 @@ class Evaluation:
         self.repairs = self._listed(measured_zones)
         self.pairs = self._paired()
         # What a measure or a unit makes special is worked out; of most cases nothing is.
-        self._special = bool(
-            self.tire["tire.tread_grid"] is not None
-            or row.unit is not None
-            or any(isinstance(each["injury.reach"], Measured) for each in self.injuries)
-            or any(isinstance(each["repair.reach"], Measured) for each in self.repairs)
-        )
+        self.special = row.unit is not None or self.tire.values[_GRID] is not None
+        for injury in self.injuries:
+            self.special = self.special or injury.channel is not None
+        for repair in self.repairs:
+            self.special = self.special or repair.values[_REPAIR_OFFSET] is not None
         self.looks: list[Look] = []
+        #: What the engine's own rules find: of the tire, of an injury by number, or of both with a method.
+        self._gaps: dict[tuple[Any, ...], list[Gap]] = {}
         self.judged: list[Judged] = []
         self._judge()
         self._conclude()
@@ -132,55 +137,54 @@ class Evaluation:
 
     def _listed(self, measured_zones: bool) -> list[Known]:
         """Return what is known of each earlier repair; of a list that is not recorded, of one."""
-        if self.row.repairs is None:
-            unlisted = Known(REPAIR, list(REPAIR.nothing), "earlier repair 1")
-            unlisted.instead = _UNLISTED
-            return [unlisted]
+        if not self.row.repairs:
+            return [_UNLISTED] if self.row.repairs is None else []
         repairs = [
             placed_repair(each, f"earlier repair {number}", self.tire, measured_zones)
             for number, each in enumerate(self.row.repairs, start=1)
         ]
         for repair in repairs:
             if zone_unnamed(repair) and isinstance(repair["repair.reach"], Measured):
-                self._locate_repair(repair)
+                locate_repair(self, repair)
         return repairs
 
-    def _paired(self) -> list[PairKnown | None]:
+    def _paired(self) -> list[PairKnown]:
         """Return what is known of each pair of repairs, where there are pairs and rules on them."""
         injuries, repairs = self.row.injuries or (), self.row.repairs or ()
         if not self.program.each_pair or len(injuries) + len(repairs) < 2:
-            return [None]
+            return []
         from tirerules.engine.pairs import known_pairs, spots
 
         total = self.row.total
         unlisted = total is None or total < (self.row.tire[_COUNT] or 0)
-        return list(known_pairs(spots(injuries, repairs), self.tire, unlisted))
+        return known_pairs(spots(injuries, repairs), self.tire, unlisted)
 
     # --- what is known of them, as masks
 
-    def _mask_of(self, looks: Sequence[tuple[int, Any]], known: Known) -> int:
+    def mask_of(self, looks: Sequence[tuple[int, Any]], known: Known) -> int:
+        """Return what some facts do, each by its place in a row and its table."""
         mask, values = 0, known.values
         for place, table in looks:
             mask |= table[values[place]]
         return mask
 
-    def _pair_mask(self, pair: PairKnown | None) -> int:
+    def pair_mask(self, pair: PairKnown | None) -> int:
+        """Return what is known of a pair of repairs, by what the case states of all of them and by their places."""
         mask = 0
         for fact, table in self.program.paired_tables.items():
             stated = self.tire[fact]
             mask |= table[pair.values.get(fact) if stated is None and pair is not None else stated]
         return mask
 
-    def _computed(self, mask: int, rules: int, subject: Callable[[], Subject]) -> int:
+    def computed(self, mask: int, rules: int, subject: Subject) -> int:
         """Put in what must be worked out of the bodies of some instances."""
-        if not self._special:
+        if not self.special:
             return mask
         width = self.program.width
-        known = subject()
         for instance in self.program.computed:
             bit = instance.bit
             if rules & ~mask & bit:
-                satisfied = answer(instance, known, self.row.unit).satisfied
+                satisfied = answer(instance, subject, self.row.unit).satisfied
                 mask &= ~(bit << 2 * width | bit << 3 * width)
                 if satisfied is not True:
                     mask |= bit << 2 * width | (bit << 3 * width if satisfied is None else 0)
@@ -190,176 +194,162 @@ class Evaluation:
 
     def _judge(self) -> None:
         program = self.program
-        tire = program.constant | self._mask_of(program.of_tire, self.tire)
-        self.masks = (tire, [self._mask_of(program.of_repair, each) for each in self.repairs] if program.each_repair else [])
-        rules = program.lanes[""]
+        # Where there are no pairs, what the case states of all repairs is all that is known of any two of them.
+        if self.pairs:
+            tire = program.constant | self.mask_of(program.of_tire, self.tire)
+        else:
+            tire = program.tire_mask(self.tire.values)
+        self.mask = tire
+        self.repair_masks: tuple[int, ...]
+        if not program.each_repair:
+            self.repair_masks = ()
+        elif self.row.repairs is None:
+            self.repair_masks = (program.unlisted,)
+        else:
+            self.repair_masks = tuple([self.mask_of(program.of_repair, each) for each in self.repairs])
         if not self.injuries:
-            self.judged.append(Judged())
-            self._look(tire, rules, None, None)
+            self._look(tire, program.lanes[""], None, None)
         for number, injury in enumerate(self.injuries):
-            self.judged.append(Judged())
-            for known, some in self._located(tire, number, injury):
-                mask = tire | self._mask_of(program.of_injury, known)
-                self._look(mask, (rules if number == 0 else 0) & some | program.full & ~program.lanes[""] & some, number, known)
-        self.relevant = self.sure = 0
-        for judged in self.judged:
+            rules = program.by_injury[number > 0]
+            if injury.channel is None:
+                self._look(tire | program.injury_mask(injury.values), rules, number, injury)
+                continue
+            for known, some in located(self, tire, injury):
+                self._look(tire | program.injury_mask(known.values), rules & some, number, known)
+        first = self.judged[0]
+        self.relevant, self.sure = first.relevant, first.sure
+        for judged in self.judged[1:]:
             self.relevant |= judged.relevant
             self.sure |= judged.sure
 
     def _look(self, mask: int, rules: int, injury: int | None, injured: Known | None) -> None:
         """Judge the tire with an injury, and that with each earlier repair and each pair of repairs."""
-        program = self.program
-        for repair, of_repair in ((None, 0), *enumerate(self.masks[1])):
-            asked = rules & (program.each_repair if repair is not None else program.full & ~program.each_repair)
-            if not asked:
-                continue
-            once, each_pair = asked & ~program.each_pair, asked & program.each_pair
-            if once:
-                self._add(mask | of_repair, once, injury, injured, repair, None)
-            if each_pair:
-                stated = self._stated()
-                for pair, known in enumerate(self.pairs):
-                    some = each_pair if known is None else each_pair & ~stated
-                    if some:
-                        number = None if known is None else pair
-                        self._add(mask | of_repair | self._pair_mask(known), some, injury, injured, repair, number)
-                if self.pairs[0] is not None and each_pair & stated:
-                    self._add(mask | of_repair | self._pair_mask(None), each_pair & stated, injury, injured, repair, None)
+        each_repair = self.program.each_repair
+        if not self.repair_masks:
+            self._pairwise(mask, rules & ~each_repair, injury, injured, None)
+        for number, of_repair in enumerate(self.repair_masks):
+            # The first repair is judged with what reads no repair: its bits are in the masks of other instances alone.
+            self._pairwise(mask | of_repair, rules & each_repair if number else rules, injury, injured, number)
+
+    def _pairwise(self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None) -> None:
+        """Judge a subject, and that with each pair of repairs where there are pairs."""
+        if not self.pairs:
+            self._add(Look(mask, rules, injury, injured, repair, None))
+            return
+        by_pair = rules & self.program.each_pair & ~self._stated()
+        self._add(Look(mask | self.pair_mask(None), rules & ~by_pair, injury, injured, repair, None))
+        for number, pair in enumerate(self.pairs if by_pair else ()):
+            self._add(Look(mask | self.pair_mask(pair), by_pair, injury, injured, repair, number))
 
     def _stated(self) -> int:
         """Return the instances on pairs to which the case states all that they ask of pairs."""
         facts = self.program.facts_of_pairs
         return sum(bit for bit, asked in facts if all(self.tire[fact] is not None for fact in asked))
 
-    def _add(
-        self, mask: int, rules: int, injury: int | None, injured: Known | None, repair: int | None, pair: int | None
-    ) -> None:
-        width = self.program.width
-        look = Look(mask, rules, injury, injured, repair, pair)
-        if self._special:
-            look.mask = mask = self._computed_by_method(look)
-        relevant, sure, failing, unsure = judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules)
+    def _add(self, look: Look) -> None:
+        """Judge a subject, beside those of the same injury."""
+        if self.special:
+            look.mask = self._computed_by_method(look)
+        relevant, sure, failing, unsure = self.planes(look.mask, look.rules)
+        self.looks.append(look)
+        if len(self.judged) == (look.injury or 0):
+            self.judged.append(Judged(relevant, sure, failing, unsure))
+            return
         judged = self.judged[-1]
         judged.relevant |= relevant
         judged.sure |= sure
         judged.failing |= failing
         judged.unsure |= unsure
-        self.looks.append(look)
+
+    def planes(self, mask: int, rules: int) -> tuple[int, int, int, int]:
+        """Judge what is known by some instances, as `kernel.judge` does."""
+        width = self.program.width
+        return judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules)
 
     def _computed_by_method(self, look: Look) -> int:
-        mask = self._computed(look.mask, look.rules & (self.program.lanes[""] | self.program.lanes["injury"]), lambda: self.of(look))
-        for method in self.program.methods:
-            mask = self._computed(mask, look.rules & self.program.lanes[method], lambda method=method: self.of(look, method))  # type: ignore[misc]
-        return mask
-
-    # --- the zone that measurements prove
-
-    def _located(self, tire: int, number: int, injury: Known) -> Iterator[tuple[Known, int]]:
-        """Yield an injury with the zone that measurements prove, and for which instances: inside every band it is crown.
-
-        Where a band cannot be judged yet, what it lacks may be asked in place of the zone.
-        """
-        program = self.program
-        if injury.channel is None or not zone_unnamed(injury):
-            yield injury, program.full
-            return
-        mask = tire | self._mask_of(program.of_injury, injury)
-        if self._prove(injury, mask, program.bands & program.lanes["injury"], self.subject_of(injury)):
-            yield injury, program.full
-            return
-        left = program.full
+        program, mask = self.program, look.mask
+        mask = self.computed(mask, look.rules & (program.lanes[""] | program.lanes["injury"]), self.of(look))
         for method in program.methods:
-            known = injury.copy()
-            bands = program.bands & program.lanes[method]
-            self._prove(known, mask, bands, self.subject_of(injury, method))
-            if bands:
-                yield known, program.lanes[method]
-                left &= ~program.lanes[method]
-        yield injury, left
-
-    def _prove(self, known: Known, mask: int, bands: int, subject: Subject) -> bool:
-        """Prove a zone by bands, or note what they lack; return whether it was proven."""
-        program, width = self.program, self.program.width
-        applies, missed, wanted = 0, 0, dict[str, None]()
-        for each, rules in self._around(mask, bands):
-            each = self._computed(each, rules, lambda: subject)
-            _, sure, failing, unsure = judge(each, each >> width, each >> 2 * width, each >> 3 * width, rules)
-            applies, missed = applies | sure & program.proving, missed | failing | unsure
-            for place in bits_of(unsure):
-                needs, _ = needs_of(program.instances[place], subject, each, width, self.row.unit)
-                wanted |= dict.fromkeys(sorted({fact for fact, _ in needs}))
-        if not applies:
-            return False
-        zone = "injury.zone" if known.layout is INJURY else "repair.zone"
-        if not missed:
-            known.put(zone, "crown", "crown (by measurement)")
-            return True
-        known.instead[zone] = (zone, *[fact for fact in wanted if fact != zone])
-        return False
-
-    def _around(self, mask: int, rules: int) -> Iterator[tuple[int, int]]:
-        """Yield what is known with each earlier repair and each pair, and the instances that are judged there."""
-        program = self.program
-        for of_repair, asked in ((0, rules & ~program.each_repair), *((each, rules & program.each_repair) for each in self.masks[1])):
-            if asked & ~program.each_pair:
-                yield mask | of_repair, asked & ~program.each_pair
-            if asked & program.each_pair:
-                for pair in self.pairs:
-                    yield mask | of_repair | self._pair_mask(pair), asked & program.each_pair
-
-    def _locate_repair(self, repair: Known) -> None:
-        program = self.program
-        mask = program.constant | self._mask_of(program.of_tire, self.tire) | self._mask_of(program.of_repair, repair)
-        self.masks, self.pairs, self._special = (mask, [0]), [None], True
-        self._prove(repair, mask, program.repair_bands, Subject(self.tire, self.instead, None, repair))
+            mask = self.computed(mask, look.rules & program.lanes[method], self.of(look, method))
+        return mask
 
     # --- the conclusion
 
     def _conclude(self) -> None:
-        """Set the verdict, the methods, the gaps and the leading method."""
-        program, lanes = self.program, self.program.lanes
-        self.gaps: list[Gap] = []
-        self.gaps_by: dict[tuple[int, str], list[Gap]] = {}
-        of_injury: list[list[Gap]] = [[] for _ in self.injuries]
-        for rule in OWN_RULES:
-            if rule.of == "tire":
-                self.gaps += [Gap(rule, *found) for found in rule.test(self)]
-            elif rule.of == "injury":
-                for number, gaps in enumerate(of_injury):
-                    gaps += [Gap(rule, *found) for found in rule.test(self, number)]
-            else:
-                for number in range(len(self.injuries)):
-                    for method in program.methods:
-                        found_ = [Gap(rule, *found) for found in rule.test(self, number, method)]
-                        if found_:
-                            self.gaps_by.setdefault((number, method), []).extend(found_)
-        first = self.judged[0]
-        whole = outcome(INTS, first.failing & lanes[""], first.unsure & lanes[""], bool(self.gaps))
-        self.methods: list[Method] = []
-        self.verdict, self.leading = whole, None
-        worst: dict[str, int] = dict.fromkeys(program.methods, WITHIN)
-        for number, gaps in enumerate(of_injury):
+        """Set the verdict, and how each injury fares by each method.
+
+        What the engine's own rules find can only leave open what would pass, so they are asked of nothing else.
+        """
+        program = self.program
+        first, tire, of_injury = self.judged[0], program.lanes[""], program.lanes["injury"]
+        failing, unsure = first.failing & tire, first.unsure & tire
+        whole = outcome(INTS, failing, unsure, not failing | unsure and bool(self.gaps_of_tire))
+        self.verdict = whole
+        self.outcomes: list[tuple[int, ...]] = []
+        for number in range(len(self.injuries)):
             judged = self.judged[number]
-            own = outcome(INTS, judged.failing & lanes["injury"], judged.unsure & lanes["injury"], bool(gaps))
-            self.gaps += gaps
-            self.verdict = min(self.verdict, own)
-            by_method = []
-            for method in program.methods:
-                lane = lanes[method]
-                gap = (number, method) in self.gaps_by
-                verdict = min(whole, own, outcome(INTS, judged.failing & lane, judged.unsure & lane, gap))
-                by_method.append(verdict)
-                worst[method] = min(worst[method], verdict)
-                self.methods.append(Method(method, number + 1, verdict))
-            if by_method:
-                self.verdict = min(self.verdict, best(INTS, by_method)[0])
-        if program.methods and self.injuries:
-            self.leading = max(worst, key=worst.__getitem__)
+            failing, unsure = judged.failing & of_injury, judged.unsure & of_injury
+            own = outcome(INTS, failing, unsure, not failing | unsure and bool(self.gaps_of(number)))
+            verdict = own if own < whole else whole
+            if program.methods:
+                by_method = []
+                for method in program.methods:
+                    by, lane = verdict, program.lanes[method]
+                    if by:
+                        failing, unsure = judged.failing & lane, judged.unsure & lane
+                        by = outcome(INTS, failing, unsure, not failing | unsure and bool(self.gaps_of(number, method)))
+                    by_method.append(by if by < verdict else verdict)
+                self.outcomes.append(tuple(by_method))
+                verdict = max(by_method)
+            if verdict < self.verdict:
+                self.verdict = verdict
+
+    @property
+    def gaps_of_tire(self) -> list[Gap]:
+        """What the engine's own rules find of the tire."""
+        gaps = self._gaps.get(())
+        if gaps is None:
+            rules = self.program.own_rules["tire"]
+            gaps = self._gaps[()] = [Gap(rule, *found) for rule in rules for found in rule.test(self)]
+        return gaps
+
+    def gaps_of(self, injury: int, *method: str) -> list[Gap]:
+        """Return what the engine's own rules find of an injury, by its number, or of repairing it by a method."""
+        rules = self.program.own_rules["method" if method else "injury"]
+        if not rules:
+            return []
+        key = (injury, *method)
+        gaps = self._gaps.get(key)
+        if gaps is None:
+            gaps = self._gaps[key] = [Gap(rule, *found) for rule in rules for found in rule.test(self, *key)]
+        return gaps
+
+    @property
+    def gaps(self) -> list[Gap]:
+        """What the engine's own rules find that no method changes."""
+        return [*self.gaps_of_tire, *(gap for number in range(len(self.injuries)) for gap in self.gaps_of(number))]
+
+    @property
+    def methods(self) -> list[Method]:
+        """How each injury fares by each method; empty unless repairing."""
+        return [
+            Method(method, number, verdict)
+            for number, outcomes in enumerate(self.outcomes, start=1)
+            for method, verdict in zip(self.program.methods, outcomes, strict=True)
+        ]
+
+    @property
+    def leading(self) -> str | None:
+        """The method that does best over all injuries; of equals the one a shop prefers. None where none is judged."""
+        if not self.outcomes:
+            return None
+        worst = [min(by) for by in zip(*self.outcomes, strict=True)]
+        return self.program.methods[worst.index(max(worst))]
 
     @property
     def open(self) -> bool:
         """Whether the case cannot be told yet."""
-        return self.verdict == UNDETERMINED
+        return bool(self.verdict == UNDETERMINED)
 
     # --- subjects, for what explains
 
@@ -367,7 +357,7 @@ class Evaluation:
     def instead(self) -> Any:
         """What is asked in the place of an unknown fact of the tire."""
         if self._instead is None:
-            self._instead = asked_instead(self.row, self.tire)
+            self._instead = asked_instead(self.row, self.tire, hurt=bool(self.injuries))
         return self._instead
 
     def subject(self, injury: int | None = None, repair: int | None = None, method: str | None = None) -> Subject:
@@ -393,6 +383,6 @@ class Evaluation:
 
     def of_repair(self, number: int, rules: int) -> tuple[int, int]:
         """Return which of some instances surely apply to an earlier repair, and which may."""
-        mask = self.masks[0] | (self.masks[1][number] if self.masks[1] else 0)
+        mask = self.mask | (self.repair_masks[number] if self.repair_masks else 0)
         relevant = rules & ~mask
         return relevant & ~(mask >> self.program.width), relevant

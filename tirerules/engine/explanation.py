@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["RequirementTable", "geometry_of", "reasons_of", "requirements_of"]
 
-_OUTCOMES = {True: Outcome.PASSES, False: Outcome.FAILS, None: Outcome.UNKNOWN}
 #: Which outcome a person wants to read about first.
 _FIRST = {Outcome.FAILS: 0, Outcome.UNKNOWN: 1, Outcome.PASSES: 2}
 
@@ -32,7 +31,7 @@ def reasons_of(evaluation: Evaluation, method: str | None = None, injury: int | 
         found, gaps = entries(evaluation, "", "injury"), evaluation.gaps
     else:
         found = entries(evaluation, method, injury=injury)
-        gaps = evaluation.gaps_by.get((injury or 0, method), [])
+        gaps = evaluation.gaps_of(injury or 0, method)
     activity = evaluation.row.activity
     reasons = [*(_reason(each) for each in found if each.instance.fact), *(_gap(each, activity) for each in gaps)]
     return tuple(sorted(reasons, key=lambda reason: (_FIRST[reason.outcome], reason.rule, reason.subject)))
@@ -63,7 +62,7 @@ def _reason(entry: Entry) -> Reason:
         subject=subject.label(entry.instance.named),
         measured=subject.shown(entry.instance.fact),
         limit=body.text(entry.chosen),
-        outcome=_OUTCOMES[entry.outcome],
+        outcome=Outcome.of(entry.outcome),
         applies=entry.applies,
         extended=entry.extended,
         says=rule.says,

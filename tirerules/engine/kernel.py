@@ -27,7 +27,19 @@ if TYPE_CHECKING:
 else:
     Judged = tuple
 
-__all__ = ["INTS", "OUTSIDE", "UNDETERMINED", "WITHIN", "Judged", "Lanes", "best", "judge", "outcome", "worst"]
+__all__ = [
+    "INTS",
+    "OUTSIDE",
+    "UNDETERMINED",
+    "WITHIN",
+    "Judged",
+    "Lanes",
+    "best",
+    "bits_of",
+    "judge",
+    "outcome",
+    "worst",
+]
 
 #: Verdicts, so ordered that "all of" is the least and "any of" the greatest.
 OUTSIDE, UNDETERMINED, WITHIN = 0, 1, 2
@@ -68,8 +80,8 @@ def judge(out: Any, may: Any, missed: Any, doubtful: Any, rules: Any) -> tuple[A
 
 def outcome(lanes: Lanes, failing: Any, unsure: Any, gap: Any) -> Any:
     """Return the verdict of some instances: outside where one fails, undetermined where one is open or by a `gap`."""
-    open_ = lanes.any_(unsure) | gap
-    return lanes.where(lanes.any_(failing), OUTSIDE, lanes.where(open_, UNDETERMINED, WITHIN))
+    # With answers as 0 and 1, this is OUTSIDE, UNDETERMINED or WITHIN by their numbers, for one case and for columns.
+    return (1 - lanes.any_(failing)) * (2 - (lanes.any_(unsure) | gap))
 
 
 def worst(lanes: Lanes, verdicts: Iterable[Any]) -> Any:
@@ -87,3 +99,13 @@ def best(lanes: Lanes, verdicts: Sequence[Any]) -> tuple[Any, Any]:
         way = lanes.where(each > found, number, way)
         found = lanes.most(found, each)
     return found, way
+
+
+def bits_of(mask: int) -> list[int]:
+    """Return the places of the bits of a mask, lowest first."""
+    places = []
+    while mask:
+        lowest = mask & -mask
+        places.append(lowest.bit_length() - 1)
+        mask ^= lowest
+    return places

@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from tirerules.engine.computed import answer
 from tirerules.engine.parts import FactLimits, Rung
-from tirerules.engine.program import bits_of
+from tirerules.engine.kernel import bits_of
 from tirerules.packs.rule import RELATIONS, Limit
 from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Prohibited, Strictest, binding
 from tirerules.vocabulary import FACTS

@@ -24,7 +24,7 @@ def needs_of(
     """
     body: list[Need] = []
     if mask >> 3 * width & instance.bit:
-        lacks = (instance.fact,)
+        lacks: tuple[str, ...] = (instance.fact,)
         if instance.relative is not None or instance.counted:
             lacks = answer(instance, subject, unit).lacks
         body = [need for fact in lacks for need in subject.needs(fact)]

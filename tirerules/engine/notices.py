@@ -9,7 +9,7 @@ from __future__ import annotations
 from tirerules.case.row import INJURY, REPAIR, TIRE
 from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Notice
-from tirerules.engine.program import bits_of
+from tirerules.engine.kernel import bits_of
 from tirerules.engine.resale import failing_after
 from tirerules.engine.worked_out import CARRIER
 from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering
@@ -45,9 +45,9 @@ class Told:
     @property
     def gaps(self) -> list[Gap]:
         """The gaps that no method changes, then those of the leading method."""
-        by_method = self.evaluation.gaps_by
-        leading = [gap for (_, method), gaps in by_method.items() if method == self.evaluation.leading for gap in gaps]
-        return [*self.evaluation.gaps, *leading]
+        evaluation, leading = self.evaluation, self.evaluation.leading
+        numbers = range(len(evaluation.injuries)) if leading is not None else ()
+        return [*evaluation.gaps, *(gap for number in numbers for gap in evaluation.gaps_of(number, leading or ""))]
 
 
 def notices_of(told: Told) -> tuple[Notice, ...]:
@@ -112,8 +112,8 @@ def _replaced(told: Told) -> Iterator[Notice]:
     """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
     for pack in told.packs:
         if pack.replaces:
-            text = f"Pack {pack.id} {pack.version} does not ship with this library: it was put in by name and decides"
-            yield Notice("replaced", f"{text} in place of what ships (SHA-256 {pack.sha256}).")
+            text = f"Pack {pack.id} {pack.version_text} does not ship with this library: it was put in by name and"
+            yield Notice("replaced", f"{text} decides in place of what ships (SHA-256 {pack.sha256}).")
 
 
 def _coverage(told: Told) -> Iterator[Notice]:

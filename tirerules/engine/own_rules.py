@@ -7,7 +7,8 @@ caller's own, in that place.
 
 from __future__ import annotations
 
-from tirerules.engine.program import bits_of
+from tirerules.case.row import TIRE
+from tirerules.engine.kernel import bits_of
 from tirerules.engine.tables import holds
 from tirerules.engine.worked_out import REGROOVED_LAWFULLY
 from tirerules.values import Value
@@ -15,7 +16,7 @@ from tirerules.vocabulary import CURED_BY_REPAIR, NO_HIGHWAY
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
     from typing import TypeAlias
 
     from tirerules.engine.evaluator import Evaluation
@@ -28,18 +29,22 @@ if TYPE_CHECKING:
 
 __all__ = ["OWN_RULES", "Gap", "OwnRule", "covered"]
 
+_CLASS = TIRE["tire.class"]
+
 
 class OwnRule(Value):
     """A rule of the engine: its name, the fact it asks for, its sentence, what it is asked of, and its test.
 
-    `says` may hold ``{what}`` and ``{activity}``. `of` is ``tire``, ``injury`` or ``method``.
+    `says` may hold ``{what}`` and ``{activity}``. `of` is ``tire``, ``injury`` or ``method``; `concerns` tells under
+    which programs it can find anything.
     """
 
     name: str
     fact: str
     says: str
     of: str
-    test: Callable[..., Iterator[Found]]
+    concerns: Callable[[Program], bool]
+    test: Callable[..., Sequence[Found]]
 
 
 class Gap:
@@ -73,7 +78,9 @@ class Gap:
         if self._subject is None or not self.limits:
             return frozenset()
         subject = self._subject()
-        unknown = {fact for fact, condition in _conditions(program, self.limits) if holds(condition, subject.get(fact)) is None}
+        unknown = {
+            fact for fact, condition in _conditions(program, self.limits) if holds(condition, subject.get(fact)) is None
+        }
         return frozenset(need for fact in unknown for need in subject.needs(fact))
 
 
@@ -82,11 +89,11 @@ def _conditions(program: Program, limits: int) -> Iterator[tuple[str, Condition]
         yield from program.instances[place].tests
 
 
-def covered(program: Program, limits: int, subject: Subject) -> bool:
+def covered(program: Program, limits: int, of: Callable[[], Subject]) -> bool:
     """Whether at least one of some limits, each of which may apply, does whatever the unknown words turn out to be."""
     if not limits:
         return False
-    waiting = []
+    subject, waiting = of(), []
     for place in bits_of(limits):
         found = [(condition, holds(condition, subject.get(fact))) for fact, condition in program.instances[place].tests]
         waiting.append(found)
@@ -103,40 +110,52 @@ def covered(program: Program, limits: int, subject: Subject) -> bool:
     return reached == cover.every
 
 
-def _unlimited(program: Program, subject: Callable[[], Subject], sure: int, relevant: int, guards: int) -> Iterator[Found]:
+def _unlimited(
+    program: Program, subject: Callable[[], Subject], sure: int, relevant: int, guards: int, what: str = ""
+) -> Sequence[Found]:
     """Find where no limit surely applies: "no limit" is never a reason to let a case pass."""
-    if not sure & guards and not covered(program, relevant & guards, subject()):
-        yield "", subject, relevant & guards
+    if sure & guards or covered(program, relevant & guards, subject):
+        return ()
+    return ((what, subject, relevant & guards),)
 
 
-def _unlimited_size(found: Evaluation, injury: int, method: str) -> Iterator[Found]:
-    guards = found.program.size_guards & (found.program.lanes["injury"] | found.program.lanes[method])
-    judged = found.judged[injury]
+def _unlimited_size(found: Evaluation, injury: int, method: str) -> Sequence[Found]:
+    judged, guards = found.judged[injury], found.program.size_guards[method]
+    if judged.sure & guards:
+        return ()
     return _unlimited(found.program, lambda: found.subject(injury, method=method), judged.sure, judged.relevant, guards)
 
 
-def _unlimited_repairs(found: Evaluation) -> Iterator[Found]:
-    program = found.program
-    if program.judges_repairs and found.row.repairs is not None:
-        for number in range(len(found.repairs)):
-            sure, relevant = found.of_repair(number, program.repair_guards)
-            yield from _unlimited(program, lambda number=number: found.subject(repair=number), sure, relevant, program.repair_guards)  # type: ignore[misc]
+def _unlimited_repairs(found: Evaluation) -> Sequence[Found]:
+    if not found.row.repairs:
+        return ()
+    program, guards = found.program, found.program.repair_guards
+
+    def by_number(number: int) -> Sequence[Found]:
+        return _unlimited(program, lambda: found.subject(repair=number), *found.of_repair(number, guards), guards)
+
+    return [each for number in range(len(found.repairs)) for each in by_number(number)]
 
 
-def _unlimited_tread(found: Evaluation) -> Iterator[Found]:
-    if not found.program.repairing:
-        for code, guards in found.program.tread_guards.items():
-            for _, subject, limits in _unlimited(found.program, found.subject, found.sure, found.relevant, guards):
-                yield f"{code}: ", subject, limits
+def _unlimited_tread(found: Evaluation) -> Sequence[Found]:
+    program, sure, relevant = found.program, found.sure, found.relevant
+    by_place = (
+        _unlimited(program, found.subject, sure, relevant, guards, f"{code}: ")
+        for code, guards in program.tread_guards.items()
+    )
+    return [each for found_there in by_place for each in found_there]
 
 
-def _unreviewed(found: Evaluation) -> Iterator[Found]:
-    return ((code, None, 0) for code in found.program.unreviewed)
+def _unreviewed(found: Evaluation) -> Sequence[Found]:
+    return [(code, None, 0) for code in found.program.unreviewed]
 
 
-def _unjudged(found: Evaluation) -> Iterator[Found]:
+def _unjudged(found: Evaluation) -> Sequence[Found]:
     """Find recorded findings that no rule judges which may apply, and classes made for no highway that none names."""
-    class_, recorded = found.tire["tire.class"], set(found.row.findings or ())
+    class_ = found.tire.values[_CLASS]
+    if not found.row.findings and class_ not in NO_HIGHWAY:
+        return ()
+    recorded = set(found.row.findings or ())
     if found.program.repairing:
         recorded -= CURED_BY_REPAIR
     if class_ in REGROOVED_LAWFULLY:
@@ -144,17 +163,27 @@ def _unjudged(found: Evaluation) -> Iterator[Found]:
     if class_ in NO_HIGHWAY:
         recorded.add(NO_HIGHWAY[class_])
     judging = found.program.judging
-    return ((word, None, 0) for word in sorted(recorded) if not judging.get(word, 0) & found.relevant)
+    return [(word, None, 0) for word in sorted(recorded) if not judging.get(word, 0) & found.relevant]
 
 
-def _open_injury(found: Evaluation, injury: int) -> Iterator[Found]:
-    if not found.program.repairing and found.row.injuries is not None:
-        yield "", lambda: found.subject(injury), 0
+def _open_injury(found: Evaluation, injury: int) -> Sequence[Found]:
+    return () if found.row.injuries is None else (("", lambda: found.subject(injury), 0),)
 
 
-def _unrecorded(found: Evaluation, injury: int) -> Iterator[Found]:
-    if not found.program.repairing and found.row.injuries is None:
-        yield "", None, 0
+def _unrecorded(found: Evaluation, injury: int) -> Sequence[Found]:
+    return (("", None, 0),) if found.row.injuries is None else ()
+
+
+def _always(program: Program) -> bool:
+    return True
+
+
+def _repairing(program: Program) -> bool:
+    return program.repairing
+
+
+def _using(program: Program) -> bool:
+    return not program.repairing
 
 
 _FINDING = OwnRule(
@@ -162,6 +191,7 @@ _FINDING = OwnRule(
     "findings",
     "No located rule says what follows from the finding {what!r}; a trained person must decide.",
     "tire",
+    _always,
     _unjudged,
 )
 _OPEN = OwnRule(
@@ -169,6 +199,7 @@ _OPEN = OwnRule(
     "injuries",
     "No rule lets a tire pass with an injury that is still to be repaired; decide it as a repair.",
     "injury",
+    _using,
     _open_injury,
 )
 _UNRECORDED = OwnRule(
@@ -176,6 +207,7 @@ _UNRECORDED = OwnRule(
     "injuries",
     "It is not recorded whether the tire was inspected for injuries.",
     "injury",
+    _using,
     _unrecorded,
 )
 #: Every rule of the engine, in the order in which they are told.
@@ -185,6 +217,7 @@ OWN_RULES: tuple[OwnRule, ...] = (
         "jurisdictions",
         "{what}: the law on {activity} has not been reviewed, so nothing can be called allowed there.",
         "tire",
+        lambda program: bool(program.unreviewed),
         _unreviewed,
     ),
     _FINDING,
@@ -193,6 +226,7 @@ OWN_RULES: tuple[OwnRule, ...] = (
         "repair.diameter",
         "No limit on an earlier repair's size was located for this tire and method; ask its maker.",
         "tire",
+        lambda program: program.judges_repairs,
         _unlimited_repairs,
     ),
     OwnRule(
@@ -200,6 +234,7 @@ OWN_RULES: tuple[OwnRule, ...] = (
         "tire.tread_depth",
         "{what}No limit on tread depth was located for this tire and activity.",
         "tire",
+        _using,
         _unlimited_tread,
     ),
     _OPEN,
@@ -209,6 +244,7 @@ OWN_RULES: tuple[OwnRule, ...] = (
         "injury.diameter",
         "No limit on the injury's size was located for this tire and method; ask the tire's maker.",
         "method",
+        _repairing,
         _unlimited_size,
     ),
 )

@@ -44,6 +44,11 @@ class Outcome(StrEnum):
     UNKNOWN = "unknown"
     PASSES = "passes"
 
+    @classmethod
+    def of(cls, outcome: bool | None) -> Outcome:
+        """Return the word for a three-valued outcome."""
+        return cls.UNKNOWN if outcome is None else cls.PASSES if outcome else cls.FAILS
+
 
 class Reason(Value):
     """One rule's say. `source` is None where the engine itself could not let the case pass (``engine/...``)."""

@@ -22,6 +22,12 @@ _ZONE, _REACH, _OFFSET, _SURFACE = (
     INJURY[f"injury.{key}"] for key in ("zone", "reach", "from_centerline", "surface_diameter")
 )
 _REPAIR_ZONE, _REPAIR_REACH, _REPAIR_OFFSET = (REPAIR[f"repair.{key}"] for key in ("zone", "reach", "from_centerline"))
+#: What is asked of a place that was not measured: where a zone must be measured, and where naming it is enough.
+_UNPLACED = {
+    group: dict.fromkeys((f"{group}.zone", f"{group}.reach"), (f"{group}.from_centerline",))
+    for group in ("injury", "repair")
+}
+_UNZONED = {group: {f"{group}.reach": (f"{group}.zone", f"{group}.from_centerline")} for group in ("injury", "repair")}
 #: The zones that lie in the tread.
 _IN_TREAD = ("crown", "belt-edge")
 
@@ -51,7 +57,7 @@ def placed_injury(row: Row, label: str, tire: Known, measured_zones: bool) -> Kn
     outer, inner = decimal_text(faces.outer.high, 2), decimal_text(faces.inner.high, 2)
     shown = f"up to {outer} mm outside, {inner} mm inside" if channel.bounded else "not known yet"
     injury.put("injury.reach", measured(faces.reach), shown)
-    injury.instead["injury.reach"] = channel.missing() or ("injury.from_centerline",)
+    injury.ask("injury.reach", channel.missing() or ("injury.from_centerline",))
     _hold_to_tread(injury, "injury", faces.reach, interval(tire["tire.tread_width"]))
     return injury
 
@@ -75,7 +81,7 @@ def placed_repair(row: Row, label: str, tire: Known, measured_zones: bool) -> Kn
     reach = Interval(offset.low + size.low / 2, offset.high + size.high / 2)
     shown = "not known yet" if diameter is None else f"up to {decimal_text(reach.high, 2)} mm"
     repair.put("repair.reach", measured(reach), shown)
-    repair.instead["repair.reach"] = ("repair.diameter",) if diameter is None else ("repair.from_centerline",)
+    repair.ask("repair.reach", ("repair.diameter",) if diameter is None else ("repair.from_centerline",))
     _hold_to_tread(repair, "repair", reach, interval(tire["tire.tread_width"]))
     return repair
 
@@ -88,15 +94,14 @@ def zone_unnamed(known: Known) -> bool:
 
 def _unmeasured(known: Known, group: str, zone: int, reach: int, measured_zones: bool) -> None:
     """Complete what was not measured from the center line."""
-    offset = f"{group}.from_centerline"
     if measured_zones:
         known.values[zone] = None
-        known.instead[f"{group}.zone"] = known.instead[f"{group}.reach"] = (offset,)
+        known.instead = {**known.instead, **_UNPLACED[group]}
     elif known.values[zone] is not None:
         # The technician named the zone and took no measure: there is nothing to hold against a band.
         known.values[reach] = ABSENT
     else:
-        known.instead[f"{group}.reach"] = (f"{group}.zone", offset)
+        known.instead = {**known.instead, **_UNZONED[group]}
 
 
 def _hold_to_tread(known: Known, group: str, reach: Interval, width: Interval | None) -> None:
@@ -114,7 +119,7 @@ def _hold_to_tread(known: Known, group: str, reach: Interval, width: Interval | 
         wanted = known.instead[f"{group}.reach"]
         narrowing = tuple(fact for fact in wanted if fact not in known.layout or known[fact] is None)
         known.put(f"{group}.zone", None)
-        known.instead[f"{group}.zone"] = narrowing
+        known.ask(f"{group}.zone", narrowing)
 
 
 def _across_channel(injury: Known) -> None:
@@ -131,4 +136,4 @@ def _across_channel(injury: Known) -> None:
     text = f"{injury['injury.surface_diameter']} along the surface (up to {decimal_text(size.high)} mm across)"
     injury.put("injury.diameter", measured(size), text)
     if angle is None:
-        injury.instead["injury.diameter"] = ("injury.angle", "injury.diameter")
+        injury.ask("injury.diameter", ("injury.angle", "injury.diameter"))

@@ -14,8 +14,9 @@ from __future__ import annotations
 
 from itertools import product
 
-from tirerules.engine.tables import Reader, Table
 from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.own_rules import OWN_RULES
+from tirerules.engine.tables import Reader, Table
 from tirerules.packs.rule import Counted, Limit, Permit, Prohibit, Relative, Require
 from tirerules.strictest.bounds import Strictest
 from tirerules.vocabulary import FACTS, IMPLIES, JUDGES_REPAIRS, NO_HIGHWAY, PAIRED, Activity, Kind, settles
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
     _Made = TypeVar("_Made")
 
-__all__ = ["Instance", "Program", "bits_of"]
+__all__ = ["Instance", "Program"]
 
 REGROOVED = "tire.regrooved"
 #: Beyond this many combinations of unknown words, a gap in the rules is not looked for: it is taken to exist.
@@ -87,14 +88,41 @@ class Instance:
         return not (self.rule.overlay or self.rule.contradicts) and self.rule.source.evidence != "memory"
 
 
-def bits_of(mask: int) -> list[int]:
-    """Return the places of the bits of a mask, lowest first."""
-    places = []
-    while mask:
-        lowest = mask & -mask
-        places.append(lowest.bit_length() - 1)
-        mask ^= lowest
-    return places
+class Masks:
+    """What the facts of a row do together: the OR over the tables of its facts, each looked up at its place.
+
+    After `OFTEN` rows a straight-line function is made of it, of the places and names of tables alone; a process that
+    decides a few cases never pays for that.
+    """
+
+    OFTEN = 100
+    __slots__ = ("_looks", "_made", "_start", "_used")
+
+    def __init__(self, looks: Sequence[tuple[int, Table]], start: int = 0) -> None:
+        """Hold the place and the table of each fact; `start` is set whatever the row."""
+        self._looks, self._start, self._used = looks, start, 0
+        self._made: Callable[[Sequence[Any]], int] | None = None
+
+    def __call__(self, row: Sequence[Any]) -> int:
+        """Return the mask of a row."""
+        if self._made is not None:
+            return self._made(row)
+        mask = self._start
+        for place, table in self._looks:
+            mask |= table[row[place]]
+        self._used += 1
+        if self._used == self.OFTEN:
+            self._made = self.straight()
+        return mask
+
+    def straight(self) -> Callable[[Sequence[Any]], int]:
+        """Return the same as one expression: ``lambda row: start | t0[row[3]] | t1[row[8]] ...``."""
+        names = {f"t{number}": table for number, (_, table) in enumerate(self._looks)}
+        terms = [f"{name}[row[{place}]]" for name, (place, _) in zip(names, self._looks, strict=True)]
+        made: Callable[[Sequence[Any]], int] = eval(
+            f"lambda row: {' | '.join(['start', *terms])}", {"start": self._start, **names}
+        )
+        return made
 
 
 class Program:
@@ -118,7 +146,7 @@ class Program:
         self.codes, self.activity, self.reading = tuple(codes), activity, reading
         self.repairing = activity == Activity.REPAIR
         self.methods = tuple(methods) if self.repairing else ()
-        self.unreviewed = tuple(unreviewed)
+        self.unreviewed: tuple[str, ...] = tuple(unreviewed)
         self.rules = tuple(sorted(rules, key=lambda rule: rule.name))
         self.instances = tuple(self._instances())
         for place, instance in enumerate(self.instances):
@@ -127,11 +155,24 @@ class Program:
         self._lay_out()
         self.tables = self._tables()
         self.of_tire, self.of_injury, self.of_repair = (self._looks(layout) for layout in (TIRE, INJURY, REPAIR))
+        of_pairs = tuple((TIRE[fact], table) for fact, table in self.tables.items() if fact in PAIRED)
+        self.of_tire_and_pairs = (*self.of_tire, *of_pairs)
+        #: What the values of a tire that has no pairs of repairs do, and those of an injury.
+        self.tire_mask = Masks(self.of_tire_and_pairs, self.constant)
+        self.injury_mask = Masks(self.of_injury)
+        #: What is known of an earlier repair, of an injury, and of one by some method, of which nothing is known.
+        self.unlisted, self.uninjured = Masks(self.of_repair)(REPAIR.nothing), self.injury_mask(INJURY.nothing)
+        self.unmended = self.uninjured | (self.full & ~self.common) << self.width
         self.paired_tables = {fact: table for fact, table in self.tables.items() if fact in PAIRED}
         self.judging = self._judging()
         #: Facts that somebody reads in a condition.
         self.tested = frozenset(condition.fact for rule in self.rules for condition in rule.conditions)
         self._covers: dict[tuple[str, ...], Cover | None] = {}
+        #: The engine's own rules that can find something here, by what they are asked of.
+        self.own_rules = {
+            of: tuple(rule for rule in OWN_RULES if rule.of == of and rule.concerns(self))
+            for of in ("tire", "injury", "method")
+        }
         self._made: dict[Callable[[Program], Any], Any] = {}
 
     def once(self, make: Callable[[Program], _Made]) -> _Made:
@@ -173,11 +214,15 @@ class Program:
         """Set the masks of instances by what they are judged for."""
         self.full = (1 << self.width) - 1
         self.limiting = self.where(lambda each: bool(each.fact))
-        self.lanes = {lane: self.where(lambda each, lane=lane: each.lane == lane) for lane in ("", "injury", *self.methods)}
+        self.lanes = {lane: self._lane(lane) for lane in ("", "injury", *self.methods)}
+        #: What no method changes.
+        self.common = self.lanes[""] | self.lanes["injury"]
+        #: What is judged with the first injury, and with any other: the tire is judged once.
+        self.by_injury = (self.full, self.full & ~self.lanes[""])
         mended = self.where(lambda each: each.mended)
         #: Judged once for each earlier repair; once for each pair of repairs.
         self.each_repair = self.where(lambda each: "repair" in each.rule.groups) & ~mended
-        self.each_pair = self.where(lambda each: "pair" in each.rule.groups)
+        self.each_pair = self.where(lambda each: "pair" in each.rule.groups) & ~mended
         #: What instances ask of pairs: bit -> facts.
         self.facts_of_pairs = tuple(
             (each.bit, tuple(fact for fact in (each.fact, *(fact for fact, _ in each.tests)) if fact in PAIRED))
@@ -187,13 +232,20 @@ class Program:
         #: Bands, and those that prove that what lies within is the crown; of injuries and of earlier repairs.
         self.bands = self.where(lambda each: each.band and each.fact == "injury.reach" and not each.mended)
         self.repair_bands = self.where(lambda each: each.band and each.fact == "repair.reach")
-        self.proving = self.where(lambda each: each.band and not each.rule.overlay and each.rule.source.evidence != "memory")
+        self.proving = self.where(
+            lambda each: each.band and not each.rule.overlay and each.rule.source.evidence != "memory"
+        )
         self.computed = tuple(each for each in self.instances if each.relative or each.counted or each.rule.up_to)
-        self.size_guards = self.guards("injury.diameter")
+        guards = self.guards("injury.diameter")
+        #: Method -> the ceilings on an injury's size that speak for it.
+        self.size_guards = {method: guards & (self.lanes["injury"] | self.lanes[method]) for method in self.methods}
         self.repair_guards = self.guards("repair.diameter") & self.each_repair & self.lanes[""]
-        self.judges_repairs = self.activity in JUDGES_REPAIRS
+        self.judges_repairs: bool = self.activity in JUDGES_REPAIRS
         #: Place -> the floors on tread that speak for it.
         self.tread_guards = {code: self.guards("tire.tread_depth", code) for code in self.codes}
+
+    def _lane(self, lane: str) -> int:
+        return self.where(lambda each: each.lane == lane)
 
     def where(self, test: Callable[[Instance], object]) -> int:
         """Return the mask of the instances for which a test holds."""
@@ -239,9 +291,7 @@ class Program:
             weak = isinstance(each.rule.body, Limit) and each.rule.body.counted != Counted()
             reader = Reader(test, no=missed, maybe=doubtful, absent=bit, negated=False, cures=cures, weak=weak)
             self._add(readers, each, each.fact, reader)
-        return {
-            fact: Table(fact, FACTS[fact].limitable, readers[fact]) for fact in FACTS if fact in readers
-        }
+        return {fact: Table(fact, FACTS[fact].limitable, readers[fact]) for fact in FACTS if fact in readers}
 
     def _add(self, readers: dict[str, list[Reader]], each: Instance, fact: str, reader: Reader) -> None:
         """Let a reader hear of a fact; what is known beforehand goes into the constant."""
@@ -299,11 +349,12 @@ class Cover:
     Sets of combinations are bit masks, so that "some rule applies whatever the words turn out to be" is an OR of ANDs.
     """
 
-    __slots__ = ("every", "holding")
+    __slots__ = ("_admitting", "every", "holding")
 
     def __init__(self, facts: Sequence[str]) -> None:
         words = [FACTS[fact].values for fact in facts]
         self.holding: dict[tuple[str, str], int] = {}
+        self._admitting: dict[int, int] = {}
         number = 0
         for number, combination in enumerate(product(*words), start=1):
             for fact, word in zip(facts, combination, strict=True):
@@ -319,11 +370,14 @@ class Cover:
         return None if count > _MOST_COMBINATIONS else cls(facts)
 
     def admitting(self, condition: Condition) -> int:
-        """Return the combinations in which a condition holds."""
-        mask = 0
-        for word in FACTS[condition.fact].values:
-            if condition.holds(frozenset({word})):
-                mask |= self.holding[condition.fact, word]
+        """Return the combinations in which a condition of the program's rules holds."""
+        mask = self._admitting.get(id(condition))
+        if mask is None:
+            mask = 0
+            for word in FACTS[condition.fact].values:
+                if condition.holds(frozenset({word})):
+                    mask |= self.holding[condition.fact, word]
+            self._admitting[id(condition)] = mask
         return mask
 
 

@@ -15,7 +15,7 @@ from tirerules.vocabulary import REPAIR_METHODS, Activity, answering
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
     from typing import TypeAlias
 
     from tirerules.packs.pack import Pack
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["Programs", "rules_for"]
 
 
-def rules_for(packs: Sequence[Pack], activity: str) -> tuple[Rule, ...]:
+def rules_for(packs: Iterable[Pack], activity: str) -> tuple[Rule, ...]:
     """Return the rules of `packs` that an activity answers to, by name, whatever the day."""
     wanted = set(answering(Activity(activity)))
     rules = [rule for pack in packs for rule in pack.rules if rule.activities & wanted]

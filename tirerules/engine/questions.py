@@ -73,7 +73,9 @@ def worth_asking(evaluation: Evaluation) -> tuple[Need, ...]:
 def _open(evaluation: Evaluation, found: Iterable[Entry], gaps: Iterable[Gap]) -> list[Open]:
     width, unit = evaluation.program.width, evaluation.row.unit
     answers: list[Open] = [
-        needs_of(entry.instance, entry.subject, entry.look.mask, width, unit) for entry in found if entry.outcome is None
+        needs_of(entry.instance, entry.subject, entry.look.mask, width, unit)
+        for entry in found
+        if entry.outcome is None
     ]
     return answers + [(gap.needs(evaluation.program), None) for gap in gaps]
 
@@ -85,7 +87,7 @@ def _cheapest_method(evaluation: Evaluation, injury: int, common: Sequence[Open]
         found = entries(evaluation, method, injury=injury)
         if any(entry.outcome is False for entry in found):
             continue
-        unknown = _open(evaluation, found, evaluation.gaps_by.get((injury, method), ()))
+        unknown = _open(evaluation, found, evaluation.gaps_of(injury, method))
         hopeless = any(not needs for needs, _ in unknown)
         cost = len(smallest_cover([each for each in (*common, *unknown) if each[0]]))
         # A section repair is another job, by another shop: it is asked about where no unit can do.

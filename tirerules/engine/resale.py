@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow
 from tirerules.engine.evaluator import Evaluation
-from tirerules.engine.kernel import OUTSIDE
-from tirerules.engine.program import bits_of
+from tirerules.engine.kernel import OUTSIDE, bits_of
 from tirerules.vocabulary import CURED_BY_REPAIR, RESALE, Activity
 
 TYPE_CHECKING = False

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     #: A fact that could settle something, and which injury or earlier repair it is asked of.
     Need: TypeAlias = "tuple[str, str]"
 
-__all__ = ["Known", "PairKnown", "Subject", "asked_instead", "known_tire", "shown"]
+__all__ = ["Known", "PairKnown", "Subject", "asked_instead", "known_tire", "shown", "tire_values"]
 
 _CARRIER_READS = itemgetter(
     *(TIRE[fact] for fact in ("vehicle.use", "vehicle.gvwr", "vehicle.kind", "vehicle.seats", CARRIER))
@@ -33,9 +33,7 @@ _CARRIER_READS = itemgetter(
 _AT_CARRIER, _AT_REGROOVED, _CLASS, _FINDINGS, _COUNT = (
     TIRE[fact] for fact in (CARRIER, REGROOVED, "tire.class", "findings", "repairs.count")
 )
-_SIZE, _DATE_CODE, _GRID, _DEPTH = (
-    TIRE[f"tire.{key}"] for key in ("size", "date_code", "tread_grid", "tread_depth")
-)
+_SIZE, _DATE_CODE, _GRID, _DEPTH = (TIRE[f"tire.{key}"] for key in ("size", "date_code", "tread_grid", "tread_depth"))
 _SNOW, _OVERLAP, _OPPOSED = (TIRE[fact] for fact in ("road.snow_restriction", "repairs.overlap", "repairs.opposed"))
 _METHOD, _SPACING, _SPACING_ANGLE = TIRE["method"], TIRE["repairs.spacing"], TIRE["repairs.spacing_angle"]
 _ON_SIDEWALL = ("tire.section_width", "tire.outside_diameter")
@@ -54,6 +52,10 @@ def shown(value: Any) -> str:
     return str(value)
 
 
+#: Nothing is shown, or asked for, in the place of any fact.
+_NONE: Mapping[str, Any] = {}
+
+
 class Known:
     """What is known of the tire, of an injury or of a repair: a value for each fact of a layout.
 
@@ -62,11 +64,12 @@ class Known:
     """
 
     __slots__ = ("channel", "figures", "instead", "label", "layout", "stated_depth", "texts", "values")
+    texts: Mapping[str, str]
+    instead: Mapping[str, tuple[str, ...]]
 
     def __init__(self, layout: Layout, values: list[Any], label: str = "") -> None:
         self.layout, self.values, self.label = layout, values, label
-        self.texts: dict[str, str] = {}
-        self.instead: dict[str, tuple[str, ...]] = {}
+        self.texts = self.instead = _NONE
         self.channel: Channel | None = None
         #: Figures of limits that follow from it, by the `id` of the body that states them.
         self.figures: dict[int, Figure] = {}
@@ -80,17 +83,21 @@ class Known:
         """State a fact, and how it is shown where that is not its value."""
         self.values[self.layout[fact]] = value
         if text is not None:
-            self.texts[fact] = text
+            self.texts = {**self.texts, fact: text}
+
+    def ask(self, fact: str, instead: tuple[str, ...]) -> None:
+        """State what to ask for in the place of a fact."""
+        self.instead = {**self.instead, fact: instead}
 
     def copy(self) -> Known:
         """Return the same, to be changed."""
         copied = Known(self.layout, list(self.values), self.label)
-        copied.texts, copied.instead, copied.channel = dict(self.texts), dict(self.instead), self.channel
+        copied.texts, copied.instead, copied.channel = self.texts, self.instead, self.channel
         return copied
 
 
-def known_tire(row: CaseRow) -> Known:
-    """Return what is known of the whole tire, with all that follows from what the case states."""
+def tire_values(row: CaseRow) -> list[Any]:
+    """Return the facts of the whole tire, with all that follows from what is stated but for a grid of readings."""
     tire = list(row.tire)
     tire[_METHOD] = None  # it is known of one repair at a time
     if tire[_SIZE] is not None or tire[_DATE_CODE] is not None:
@@ -113,6 +120,12 @@ def known_tire(row: CaseRow) -> Known:
             tire[_COUNT] = total
     if tire[_SNOW] is None and row.activity != Activity.ROAD_USE:
         tire[_SNOW] = False  # it concerns one drive; nobody is asked for it who sells, fits or repairs a tire
+    return tire
+
+
+def known_tire(row: CaseRow) -> Known:
+    """Return what is known of the whole tire, with all that follows from what the case states."""
+    tire = tire_values(row)
     known = Known(TIRE, tire)
     if tire[_GRID] is not None:
         from tirerules.engine.tread import least_reading
@@ -122,12 +135,15 @@ def known_tire(row: CaseRow) -> Known:
     return known
 
 
-def asked_instead(row: CaseRow, tire: Known) -> Mapping[str, tuple[str, ...]]:
-    """Return what is asked in the place of an unknown fact of the tire, best first."""
+def asked_instead(row: CaseRow, tire: Known, *, hurt: bool) -> Mapping[str, tuple[str, ...]]:
+    """Return what is asked in the place of an unknown fact of the tire, best first.
+
+    `hurt` says whether injuries are judged: of a list that is not recorded an inspection may say that it is empty.
+    """
     # What the sidewall says is quicker read than measured.
     instead: dict[str, tuple[str, ...]] = {fact: ("tire.size", fact) for fact in _ON_SIDEWALL}
     # Of a repair that is not listed, nobody can say how far around the tire it lies from another.
-    unlisted = "injuries" if row.injuries is None and row.repairs is not None else "earlier_repairs"
+    unlisted = "injuries" if hurt and row.injuries is None and row.repairs is not None else "earlier_repairs"
     instead["repairs.spacing_angle"] = (unlisted,)
     if row.repairs is None:
         instead |= dict.fromkeys([*PAIRED, "repairs.count"], ("earlier_repairs",))
@@ -167,12 +183,11 @@ class Subject:
             self.labels |= pair.labels
             self.instead |= pair.instead
 
-    def mended(self, method: str) -> Subject:
-        """Return the injury once it is repaired by a method: a repair that the tire then carries."""
-        made = Subject(self.tire, self.instead, self.injury, None, None, method)
+    def mended(self) -> Subject:
+        """Return this injury once it is repaired by the method at hand: a repair that the tire then carries."""
         label = self.labels["injury"]
-        made.labels = {"repair": f"the repair of {label}", "injury": label}
-        return made
+        self.labels = {"repair": f"the repair of {label}", "injury": label}
+        return self
 
     def get(self, fact: str) -> Any:
         """Return what is known of a fact; None where it is unknown."""

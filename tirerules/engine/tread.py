@@ -8,6 +8,7 @@ if that depth is too small, some choice lies wholly below the limit.
 from __future__ import annotations
 
 import itertools
+
 from tirerules.engine.geometry import interval, measured
 from tirerules.packs.rule import Counted
 from tirerules.strictest.bounds import Interval

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
-from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.specifiers import InvalidSpecifier
 
 from tirerules.errors import PackError, nearest
 from tirerules.escaping import shortened
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, PRIVATE
-from tirerules.packs.document import Document, Path, Place
-from tirerules.packs.pack import Example, NotLaw, Pack
+from tirerules.packs.document import Document, Path
+from tirerules.packs.files import digest
+from tirerules.packs.pack import Example, NotLaw, Pack, Rest
 from tirerules.packs.rule import Source
 from tirerules.packs.rule_building import Collector, RuleBuilder
-from tirerules.packs.versions import specifiers_of, version_of
+from tirerules.packs.versions import specifiers_of
 from tirerules.vocabulary import Activity, answering
 
-__all__ = ["build_pack", "merged", "read_pack", "rebuild_pack"]
+__all__ = ["build_pack", "merged", "misnamed", "read_pack"]
 
 
 def read_pack(content: bytes, file: str) -> Pack:
@@ -27,9 +27,9 @@ def read_pack(content: bytes, file: str) -> Pack:
 
     Raises PackError with every problem found.
     """
-    from tirerules.packs.reading import read  # here because a pack that was kept is built without YAML
+    from tirerules.packs.reading import read
 
-    return build_pack(read(content, file), hashlib.sha256(content).hexdigest())
+    return build_pack(read(content, file), digest(content))
 
 
 def build_pack(document: Document, sha256: str) -> Pack:
@@ -41,15 +41,6 @@ def build_pack(document: Document, sha256: str) -> Pack:
         # Building goes on only from a document of the right shape: more messages would be guesses.
         raise PackError(found)
     return _Builder(document).pack(sha256)
-
-
-def rebuild_pack(data: Any, example_lines: Iterable[int], file: str, sha256: str) -> Pack:
-    """Build again the pack of a document that `build_pack` has accepted, from its data and the lines of its examples.
-
-    INVARIANT: this version of the library has accepted the document; its shape is not checked again.
-    """
-    places: dict[Path, Place] = {("examples", at): (line, 1) for at, line in enumerate(example_lines)}
-    return _Builder(Document(file, data, places, {})).pack(sha256)
 
 
 def merged(given: Mapping[str, Any], case: Mapping[str, Any]) -> dict[str, Any]:
@@ -68,11 +59,31 @@ def merged(given: Mapping[str, Any], case: Mapping[str, Any]) -> dict[str, Any]:
     return whole
 
 
+def misnamed(code: str, kind: str) -> tuple[str, str] | None:
+    """Return why a pack of this kind cannot have the id `code`, and what to write instead; None where it can."""
+    right = {
+        "country": COUNTRIES,
+        "jurisdiction": [place for place in JURISDICTIONS if place not in COUNTRIES],
+    }.get(kind)
+    own = PRIVATE.match(code) and ("-" in code) is (kind == "jurisdiction")
+    if right is not None and code not in right and not own:
+        offers = nearest(code, right)
+        hint = f"did you mean {' or '.join(offers)}?" if offers else "see ISO 3166-2"
+        return f"{code!r} is the code of no {kind}", hint
+    if right is None and code[0].isupper():
+        message = f"a pack of kind {kind} cannot take a jurisdiction's code"
+        return message, "write a name of your own in small letters"
+    if code == "engine":
+        message = "the name 'engine' stands before what the library itself says of a case"
+        return message, "write another name of your own"
+    return None
+
+
 class _Builder(Collector):
     """Builds one pack, collecting problems instead of stopping at the first."""
 
     def pack(self, sha256: str) -> Pack:
-        engine = self._engine()
+        self._engine()
         reviewed = self.date(("reviewed",))
         self._kind()
         coverage = self._coverage()
@@ -82,62 +93,36 @@ class _Builder(Collector):
         self._unique_ids()
         if self.problems:
             raise PackError(sorted(self.problems, key=lambda problem: (problem.line, problem.column)))
-        # INVARIANT: each that is missing left a problem.
-        assert engine is not None
+        # INVARIANT: where it is missing it left a problem.
         assert reviewed is not None
         return Pack(
             id=self.data["pack"],
-            version=version_of(self.data["version"]),
-            engine=engine,
+            version_text=self.data["version"],
+            engine_text=self.data["engine"],
             kind=self.data["kind"],
             title=self.data["title"],
             reviewed=reviewed,
             coverage=coverage,
             sources=MappingProxyType({key: source for key, source in sources.items() if source}),
             rules=rules,
-            examples=tuple(self._example(index) for index in range(len(self.data.get("examples", ())))),
-            notes=tuple(self.data.get("notes", ())),
-            not_law=tuple(
-                NotLaw(
-                    said["title"],
-                    said["outcome"],
-                    said["would-have-set"],
-                    str(said.get("year", "")),
-                    said.get("url", ""),
-                )
-                for said in self.data.get("not-law", ())
-            ),
             sha256=sha256,
+            rest=self._rest(),
             file=self.document.file,
         )
 
     # --- the pack's head
 
-    def _engine(self) -> SpecifierSet | None:
+    def _engine(self) -> None:
         try:
-            return specifiers_of(self.data["engine"])
+            specifiers_of(self.data["engine"])
         except InvalidSpecifier:
             message = f"{shortened(self.data['engine'])!r} is no version specifier"
             self.add("engine", ("engine",), message, 'write, for example, ">=1,<2" in quotes')
-            return None
 
     def _kind(self) -> None:
-        code, kind = self.data["pack"], self.data["kind"]
-        right = {
-            "country": COUNTRIES,
-            "jurisdiction": [place for place in JURISDICTIONS if place not in COUNTRIES],
-        }.get(kind)
-        own = PRIVATE.match(code) and ("-" in code) is (kind == "jurisdiction")
-        if right is not None and code not in right and not own:
-            offers = nearest(code, right)
-            hint = f"did you mean {' or '.join(offers)}?" if offers else "see ISO 3166-2"
-            self.add("pack-code", ("pack",), f"{code!r} is the code of no {kind}", hint)
-        if right is None and code[0].isupper():
-            hint = "write a name of your own in small letters"
-            self.add("pack-code", ("pack",), f"a pack of kind {kind} cannot take a jurisdiction's code", hint)
-        if code == "engine":
-            message = "the name 'engine' stands before what the library itself says of a case"
-            self.add("pack-code", ("pack",), message, "write another name of your own")
+        wrong = misnamed(self.data["pack"], self.data["kind"])
+        if wrong:
+            self.add("pack-code", ("pack",), *wrong)
 
     def _coverage(self) -> Mapping[Activity, str]:
         coverage = {Activity(name): said for name, said in self.data["coverage"].items()}
@@ -170,6 +155,16 @@ class _Builder(Collector):
             confirmed=said.get("currency", "confirmed") == "confirmed",
             note=said.get("note", ""),
         )
+
+    def _rest(self) -> Rest:
+        examples = tuple(self._example(index) for index in range(len(self.data.get("examples", ()))))
+        not_law = tuple(
+            NotLaw(
+                said["title"], said["outcome"], said["would-have-set"], str(said.get("year", "")), said.get("url", "")
+            )
+            for said in self.data.get("not-law", ())
+        )
+        return Rest(examples, tuple(self.data.get("notes", ())), not_law)
 
     def _example(self, index: int) -> Example:
         said = self.data["examples"][index]

@@ -22,17 +22,14 @@ import stat
 import sys
 import time
 
-try:
-    from _blake2 import blake2b  # what hashlib gives under this name; hashlib itself loads OpenSSL, which takes 2 ms
-except ImportError:
-    from hashlib import blake2b
+from tirerules.packs.files import digest
 
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Final
 
-__all__ = ["VARIABLE", "Cache", "digest", "user_folder"]
+__all__ = ["VARIABLE", "Cache", "user_folder"]
 
 #: The environment variable that names another folder, or ``off``.
 VARIABLE: Final = "TIRERULES_CACHE"
@@ -125,11 +122,6 @@ class Cache:
 
     def _seal(self, name: str, body: bytes) -> bytes:
         return digest(f"{self._owner} {self._state} {name}\n".encode() + body).encode()
-
-
-def digest(content: bytes) -> str:
-    """Return the BLAKE2b digest (RFC 7693, 32 bytes) of `content` in hexadecimal."""
-    return blake2b(content, digest_size=32).hexdigest()
 
 
 def _made(folder: str) -> bool:

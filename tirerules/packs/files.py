@@ -1,4 +1,4 @@
-"""The files of packs: which there are in a folder, and their bytes.
+"""The files of packs: which there are in a folder, their bytes, and the digest of these.
 
 Real folders are read with `os` alone, because this is what every process does first and pathlib takes longer to import
 than all packs to read. Nothing that could be a pack is passed over in silence: a link that leads nowhere may have led
@@ -9,6 +9,14 @@ from __future__ import annotations
 
 import os
 
+try:  # what hashlib gives under this name; hashlib itself loads OpenSSL, which takes 3 ms
+    from _sha2 import sha256
+except ImportError:
+    try:
+        from _sha256 import sha256  # Python 3.11
+    except ImportError:
+        from hashlib import sha256
+
 TYPE_CHECKING = False  # typing's own constant would import typing
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,7 +26,7 @@ if TYPE_CHECKING:
     #: A path, or a file or folder in an archive.
     File = str | Traversable
 
-__all__ = ["MAX_BYTES", "builtin", "content", "files_in"]
+__all__ = ["MAX_BYTES", "builtin", "content", "digest", "files_in"]
 
 #: A longer file is no pack.
 MAX_BYTES: Final = 1_000_000
@@ -42,6 +50,12 @@ def content(file: File) -> bytes:
             return read if len(read) < _USUAL_BYTES else read + stream.read(MAX_BYTES + 1 - len(read))
     except OSError as error:
         raise _missing(file, error.strerror) from None
+
+
+def digest(held: bytes) -> str:
+    """Return the SHA-256 (FIPS 180-4) of `held` in hexadecimal: the one key by which packs are told apart."""
+    found: str = sha256(held).hexdigest()
+    return found
 
 
 def files_in(place: File | os.PathLike[str]) -> Iterator[File]:

@@ -5,12 +5,11 @@ A pack that cannot be read stops the load: it is never skipped. `tirerules.packs
 
 from __future__ import annotations
 
-import hashlib
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from packaging.specifiers import InvalidSpecifier
 from packaging.version import Version
@@ -19,9 +18,9 @@ from tirerules._version import __version__
 from tirerules.data import folder
 from tirerules.errors import PackError, Problem
 from tirerules.packs.building import build_pack
-from tirerules.packs.choosing import Versioned, choose
+from tirerules.packs.choosing import choose
 from tirerules.packs.document import Document
-from tirerules.packs.files import MAX_BYTES, content, files_in
+from tirerules.packs.files import MAX_BYTES, content, digest, files_in
 from tirerules.packs.pack import Pack
 from tirerules.packs.reading import read
 from tirerules.packs.versions import specifiers_of
@@ -32,14 +31,22 @@ __all__ = [
     "choose",
     "engine_problem",
     "files_under",
+    "fits",
     "gather",
     "read_file",
     "read_files",
     "read_whole",
 ]
 
+
+class _Named(Protocol):
+    @property
+    def id(self) -> str:
+        """The pack."""
+
+
 _File = TypeVar("_File")
-_Made = TypeVar("_Made", bound=Versioned)
+_Made = TypeVar("_Made", bound=_Named)
 
 
 class ForeignPackError(PackError):
@@ -64,7 +71,7 @@ def read_file(file: Traversable) -> tuple[Document, str]:
     """Return the document in `file` and its SHA-256. Raises PackError; never reads more than a pack may hold."""
     with file.open("rb") as stream:
         held: bytes = stream.read(MAX_BYTES + 1)
-    return read(held, str(file)), hashlib.sha256(held).hexdigest()
+    return read(held, str(file)), digest(held)
 
 
 def read_files(files: Iterable[Traversable | str]) -> tuple[Pack, ...]:
@@ -72,11 +79,12 @@ def read_files(files: Iterable[Traversable | str]) -> tuple[Pack, ...]:
     return gather(files, lambda file: read_whole(content(file), str(file))[1])
 
 
-def gather(files: Iterable[_File], make: Callable[[_File], _Made]) -> tuple[_Made, ...]:
+def gather(files: Iterable[_File], make: Callable[[_File], _Made], known: Collection[str] = ()) -> tuple[_Made, ...]:
     """Return what `make` makes of every file. Raises PackError with the problems of all files together.
 
     A pack that asks for another version of the library (ForeignPackError) is left out where its head can be read: it
-    may use words that this version does not know. If no other version of it will do, that is a problem too.
+    may use words that this version does not know. If no other version of it will do, among `files` or those `known`
+    (packs by id), that is a problem too.
     """
     made: list[_Made] = []
     problems: list[Problem] = []
@@ -88,7 +96,7 @@ def gather(files: Iterable[_File], make: Callable[[_File], _Made]) -> tuple[_Mad
             foreign.append(error)
         except PackError as error:
             problems += error.problems
-    held = {each.id for each in made}
+    held = {*known, *(each.id for each in made)}
     problems += [problem for error in foreign if error.pack not in held for problem in error.problems]
     if problems:
         raise PackError(problems)
@@ -101,7 +109,12 @@ def read_whole(held: bytes, file: str) -> tuple[Document, Pack]:
     unsatisfied = engine_problem(document)
     if unsatisfied is not None:
         raise ForeignPackError(document.data["pack"], unsatisfied)
-    return document, build_pack(document, hashlib.sha256(held).hexdigest())
+    return document, build_pack(document, digest(held))
+
+
+def fits(engine: str) -> bool:
+    """Whether a pack with this `engine` is written for this library. Raises InvalidSpecifier."""
+    return Version(__version__) in specifiers_of(engine)
 
 
 def engine_problem(document: Document) -> Problem | None:
@@ -110,7 +123,7 @@ def engine_problem(document: Document) -> Problem | None:
     if not isinstance(head, dict) or not isinstance(head.get("engine"), str) or not isinstance(head.get("pack"), str):
         return None
     try:
-        if Version(__version__) in specifiers_of(head["engine"]):
+        if fits(head["engine"]):
             return None
     except InvalidSpecifier:
         return None  # the builder says so, with everything else

@@ -1,23 +1,26 @@
 """Packs that a lock names, found and compiled by their own bytes: no cache has a part in what they say.
 
-A lock is proof only if nothing is trusted but the bytes it names. So files are told apart by their SHA-256 alone, the
-bytes are held from then on, and a pack is compiled from them the full way when it is first asked for: a case asks for
-the packs of its places, the baseline and the overlays.
+A lock is proof only if nothing is trusted but the bytes it names and the library. So files are told apart by their
+SHA-256 alone, and the bytes are held from then on. When a pack is first asked for (a case asks for the packs of its
+places, the baseline and the overlays), it is compiled from them the full way, unless the library ships what they
+compile to (`tirerules.packs.shipped`).
 """
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
-from typing import Any, Final
+from typing import Final
 
 from packaging.specifiers import InvalidSpecifier
 
 from tirerules.errors import LockError, PinError
+from tirerules.packs.compiled import unpacked
+from tirerules.packs.files import digest
 from tirerules.packs.library import read_whole
 from tirerules.packs.pack import Pack
+from tirerules.packs.store import Store
 from tirerules.packs.versions import specifiers_of
 from tirerules.values import replace
 
@@ -62,7 +65,9 @@ class Locked:
 
 @lru_cache(maxsize=256)  # a file of records names the same packs again and again
 def _read(held: bytes, file: str) -> Pack:
-    return read_whole(held, file)[1]
+    sha256 = digest(held)
+    lines = Store().shipped.entry(sha256)
+    return read_whole(held, file)[1] if lines is None else unpacked(lines, file, sha256)
 
 
 def locked(files: Iterable[Held], lock: Lock, pins: Mapping[str, str]) -> tuple[Locked, ...]:
@@ -73,7 +78,7 @@ def locked(files: Iterable[Held], lock: Lock, pins: Mapping[str, str]) -> tuple[
     _check_pins(lock, pins)
     held: dict[str, Held] = {}
     for file, content in files:
-        held.setdefault(hashlib.sha256(content).hexdigest(), (file, content))
+        held.setdefault(digest(content), (file, content))
     differences = list(_differences(lock, pins, held))
     if differences:
         raise LockError(differences)

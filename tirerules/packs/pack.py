@@ -6,11 +6,11 @@ The data structure is `Pack`; its key is its id and version. INVARIANT: its rule
 
 from __future__ import annotations
 
-from tirerules.values import Value, field
+from tirerules.values import Value, field, lazy
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from datetime import date
     from typing import Any, Final
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tirerules.packs.rule import Rule, Source
     from tirerules.vocabulary import Activity
 
-__all__ = ["COVERAGE", "KINDS", "OUTCOMES", "OVERLAYS", "Example", "NotLaw", "Pack"]
+__all__ = ["COVERAGE", "KINDS", "OUTCOMES", "OVERLAYS", "Example", "NotLaw", "Pack", "Rest"]
 
 #: What a pack is. The last two are overlays: the caller adds them, and they bind everywhere.
 KINDS: Final = ("baseline", "country", "jurisdiction", "company", "repair-material")
@@ -51,25 +51,65 @@ class NotLaw(Value):
     url: str = ""
 
 
+class Rest(Value):
+    """What a pack holds for its readers, and deciding does without."""
+
+    examples: tuple[Example, ...]
+    notes: tuple[str, ...]
+    not_law: tuple[NotLaw, ...]
+
+
 class Pack(Value):
-    """One version of one rule pack."""
+    """One version of one rule pack; what only its readers need (`rest`) may be built when it is first read."""
 
     id: str
-    version: Version
-    engine: SpecifierSet
+    version_text: str
+    engine_text: str
     kind: str
     title: str
     reviewed: date
     coverage: Mapping[Activity, str]
     sources: Mapping[str, Source]
     rules: tuple[Rule, ...]
-    examples: tuple[Example, ...]
-    notes: tuple[str, ...]
-    not_law: tuple[NotLaw, ...]
     sha256: str
+    #: Not compared, since the digest of the file stands for it.
+    rest: Rest | Callable[[], Rest] = field(compare=False, repr=False)
     file: str = field(compare=False)
     #: Whether the caller put it in place of what the library ships; of how it was loaded, not of what the file says.
     replaces: bool = False
+
+    @lazy
+    def _built(self) -> Rest:
+        return self.rest if isinstance(self.rest, Rest) else self.rest()
+
+    @property
+    def examples(self) -> tuple[Example, ...]:
+        """Cases with their expected answers."""
+        return self._built.examples
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader should know of it."""
+        return self._built.notes
+
+    @property
+    def not_law(self) -> tuple[NotLaw, ...]:
+        """Texts that are often taken for law and are none."""
+        return self._built.not_law
+
+    @lazy
+    def version(self) -> Version:
+        """Its version, which orders as numbers do: 1.10.0 is above 1.9.0. To print it, its text will do."""
+        from tirerules.packs.versions import version_of
+
+        return version_of(self.version_text)
+
+    @lazy
+    def engine(self) -> SpecifierSet:
+        """Which versions of the library it is written for."""
+        from tirerules.packs.versions import specifiers_of
+
+        return specifiers_of(self.engine_text)
 
     def covers(self, activity: Activity) -> str:
         """Return what the pack says about an activity, one of `COVERAGE`."""

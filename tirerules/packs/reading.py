@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any, Final
 
@@ -21,7 +21,7 @@ from tirerules.escaping import BIDI_CONTROLS, is_control
 from tirerules.packs.document import Document, Path, Place, path_text
 from tirerules.packs.files import MAX_BYTES
 
-__all__ = ["MAX_BYTES", "MAX_DEPTH", "MAX_NODES", "Document", "Path", "path_text", "read"]
+__all__ = ["MAX_BYTES", "MAX_DEPTH", "MAX_NODES", "Document", "Path", "path_text", "read", "top_texts"]
 
 MAX_DEPTH: Final = 40
 MAX_NODES: Final = 50_000
@@ -103,6 +103,42 @@ def read(content: bytes, file: str, loader: Any = LOADER) -> Document:
     if builder.problems:
         raise PackError(sorted(builder.problems, key=lambda problem: (problem.line, problem.column)))
     return Document(file, data, builder.values, builder.keys)
+
+
+def top_texts(content: bytes, file: str, keys: Sequence[str], loader: Any = LOADER) -> dict[str, str]:
+    """Return what stands under `keys` at the top of a document, which is read to the last of them and no further.
+
+    Left out is what does not stand there, and whatever `read` would refuse or not take for one line of text; so are all
+    of them where the file is no YAML up to there. INVARIANT: what is returned is what `read` returns under the key, if
+    it returns anything.
+    """
+    found: dict[str, str] = {}
+    depth, key = 0, None
+    try:
+        for event in yaml.parse(_decode(content, file), Loader=loader):
+            if isinstance(event, yaml.CollectionStartEvent):
+                depth, key = depth + 1, None
+            elif isinstance(event, yaml.CollectionEndEvent):
+                depth -= 1
+            elif isinstance(event, yaml.ScalarEvent) and depth == 1:
+                if key is None:
+                    key = event.value
+                    continue
+                if key in keys and _is_text(event):
+                    found[key] = event.value
+                    if len(found) == len(keys):
+                        break
+                key = None
+    except (PackError, yaml.YAMLError):
+        return {}
+    return found
+
+
+def _is_text(event: Any) -> bool:
+    """Whether a scalar is text on one line to every reader, with no character that no pack may hold."""
+    if event.anchor or event.tag or not event.value.isprintable() or _Builder._unclear(event):
+        return False
+    return bool(event.style) or not any(pattern.match(event.value) for _, pattern, _ in _MEANINGS)
 
 
 def _decode(content: bytes, file: str) -> str:

@@ -7,7 +7,7 @@ from the case are encoded for each decision (`Reasons`) and not kept.
 from __future__ import annotations
 
 from tirerules.engine.limits import LimitTables
-from tirerules.engine.program import bits_of
+from tirerules.engine.kernel import bits_of
 from tirerules.packs.rule import Require
 from tirerules.record.pieces import measured, reason
 from tirerules.vocabulary import PAIRED
@@ -103,8 +103,11 @@ class _Told:
         """Return the subject and the shown value of reasons of one kind."""
         fact, groups, method, mended = kind
         subject = self._subject
-        if method is not None:
-            subject = subject.mended(method) if mended else self._evaluation.of(self._look, method)
+        injured = self._look.injured
+        if mended and injured is not None:
+            subject = self._evaluation.subject_of(injured, method).mended()
+        elif method is not None:
+            subject = self._evaluation.of(self._look, method)
         label = ", ".join([label for group, label in subject.labels.items() if group in groups])
         value = self.values[kind] = measured(label, subject.shown(fact))
         return value

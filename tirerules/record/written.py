@@ -104,7 +104,7 @@ class Encoder:
         for each in evaluation.methods:
             number = each.injury - 1
             looks = [look for look in evaluation.looks if look.injury == number]
-            found = reasons.text(each.name, looks, evaluation.gaps_by.get((number, each.name), ()))
+            found = reasons.text(each.name, looks, evaluation.gaps_of(number, each.name))
             name, verdict = encoded(each.name)[0], _VERDICTS[each.verdict]
             yield (
                 f'{{"method": {name}, "injury": {each.injury}, "verdict": "{verdict}", "reasons": {found[0]}}}',

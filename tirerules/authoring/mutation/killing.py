@@ -18,8 +18,8 @@ from tirerules.authoring.mutation.operators import Mutant
 from tirerules.authoring.mutation.running import Setting, can_touch, decided
 from tirerules.authoring.vectors.cases import LISTS, Json
 from tirerules.authoring.vectors.planning import Trying, day_of
-from tirerules.engine.parts import Verdict
 from tirerules.decision import Decision
+from tirerules.engine.parts import Verdict
 from tirerules.errors import TirerulesError
 from tirerules.packs.pack import OVERLAYS
 from tirerules.packs.rule import Rule

@@ -8,9 +8,8 @@ from typing import Any
 
 from tirerules.authoring.vectors.cases import Json
 from tirerules.case import Case
-from tirerules.engine.parts import Outcome, Reason
-from tirerules.engine.parts import FactLimits
 from tirerules.decision import Decision
+from tirerules.engine.parts import FactLimits, Outcome, Reason
 from tirerules.packs.rule import RELATIONS
 from tirerules.record import lock_to_json
 from tirerules.rulebook import Rulebook

@@ -15,8 +15,8 @@ from typing import Any, Final
 from tirerules.authoring.vectors.answers import Answer
 from tirerules.authoring.vectors.cases import Json, listed, stated, with_fact
 from tirerules.authoring.vectors.figures import BASE, inside, text_of
-from tirerules.engine.programs import rules_for
 from tirerules.engine.parts import Verdict
+from tirerules.engine.programs import rules_for
 from tirerules.packs.pack import Pack
 from tirerules.packs.rule import READINGS, Condition, Disqualify, Limit, Permit, Prohibit, Relative, Require, Rule
 from tirerules.quantities import Quantity, measure

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, asked, everywhere, outcomes, pack, rule, trade, us_case, with_packs, world
+from tests.engine import SIZE, asked, everywhere, outcomes, pack, rule, trade, us_case, with_packs, world
 from tests.support import injury, repair_case
 from tirerules import Decision, Verdict, case_from_json
 from tirerules.deciding.decide import rules_for

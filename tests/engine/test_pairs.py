@@ -14,11 +14,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import EARLIER_SIZE, SIZE, all_reasons, asked, outcomes, rule, us_case, world
+from tests.engine import EARLIER_SIZE, SIZE, all_reasons, asked, outcomes, rule, us_case, world
 from tests.support import injury
 from tirerules import CaseError, Decision, Verdict, case_from_json
 from tirerules.case import EarlierRepair, Injury
-from tirerules.deciding.decision import Reason
+from tirerules.engine.parts import Reason
 from tirerules.deciding.pairs import Pair, pairs, spots
 from tirerules.quantities import measure
 from tirerules.strictest.bounds import Interval

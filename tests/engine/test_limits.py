@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, everywhere, pack, rule, rungs, trade, us_case, with_packs, world
+from tests.engine import SIZE, everywhere, pack, rule, rungs, trade, us_case, with_packs, world
 from tests.support import injury, repair_case
 from tirerules import Decision, Quantity, Verdict
 from tirerules.vocabulary import FACTS

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -18,6 +18,7 @@ from tirerules.authoring.comparing.reports import json_report, markdown, summary
 from tirerules.authoring.comparing.sources import hold
 from tirerules.errors import ConflictError, PackError, Problem
 from tirerules.escaping import inert
+from tirerules.values import replace
 
 
 def violations(*said: Any) -> tuple[Problem, ...]:
@@ -449,7 +450,7 @@ def test_a_pack_cannot_speak_to_the_terminal_or_to_people():
     hostile = "A \x1b[31mred\u202e | *bold* @someone #12 <b> `code` [link](x) tire_class\n::error::\n##[error]no"
     held = edited()
     rules = tuple(replace(rule, says=hostile) if rule.id == "size" else rule for rule in held.pack.rules)
-    found = compare([edited()], [replace(held, pack=replace(held.pack, rules=rules, sha256="0" * 64))])
+    found = compare([edited()], [dataclasses.replace(held, pack=replace(held.pack, rules=rules, sha256="0" * 64))])
     plain_text = text(found, {})
     assert "\x1b" not in plain_text
     assert "\u202e" not in plain_text

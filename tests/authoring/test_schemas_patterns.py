@@ -105,7 +105,7 @@ process.stdout.write(JSON.stringify(found));
 
 
 @pytest.mark.node
-def test_node_reads_every_pattern_and_matches_what_python_matches():
+def test_node_reads_every_pattern_as_python_does():
     asked = json.dumps([PATTERNS, TEXTS])
     done = subprocess.run(
         [program("node"), "-e", _PROGRAM], input=asked, capture_output=True, text=True, encoding="utf-8"

@@ -15,9 +15,10 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from tests.amounts import law
 from tests.authoring.comparing import Rules, at_most, changes_of, effects, limit, one, pack_of
 from tests.support import pack_text
 from tirerules import record
@@ -171,7 +172,6 @@ def named(found: Iterable[dict[str, Any]], prefix: str = "rule") -> Rules:
 
 
 several = st.lists(rules(), min_size=1, max_size=4)
-quick = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 # --- a rewrite that preserves the meaning changes nothing -------------------------------------------------------------
@@ -272,8 +272,7 @@ def rewrites(draw: st.DrawFn) -> tuple[Rules, Rules]:
     return named(old), named(draw(st.permutations(new)), "other")
 
 
-@quick
-@given(rewrites())
+@law(rewrites(), examples=40)
 def test_a_rewrite_that_preserves_the_meaning_changes_nothing(pair):
     old, new = (pack_of(each) for each in pair)
     found = compare_packs(old, new)
@@ -414,8 +413,7 @@ def _limited(said: dict[str, Any]) -> str:
     return body.get("fact", "findings" if "findings" in body else "steps")
 
 
-@settings(quick, max_examples=120)
-@given(loosenings())
+@law(loosenings(), examples=80)
 def test_a_loosening_is_always_called_looser_and_a_tightening_tighter(pair):
     old, new = (pack_of(each) for each in pair)
     there, back = limit_changes(old.rules, new.rules), limit_changes(new.rules, old.rules)
@@ -425,8 +423,7 @@ def test_a_loosening_is_always_called_looser_and_a_tightening_tighter(pair):
     assert {change.level for change in back} == {Level.MINOR}
 
 
-@quick
-@given(several, several)
+@law(several, several, examples=40)
 def test_comparing_the_other_way_round_says_the_mirror_image(old, new):
     there, back = (changes_of(named(one), named(other)) for one, other in ((old, new), (new, old)))
     assert sorted(map(mirrored, there)) == sorted(map(plain, back))
@@ -484,8 +481,7 @@ def fails(rules: Iterable[Rule], day: date, view: View) -> bool:
     return any(each is not None and each.outcome is False for each in found)
 
 
-@settings(quick, max_examples=25)
-@given(grid_rules(), grid_rules())
+@law(grid_rules(), grid_rules(), examples=25)
 def test_what_is_called_looser_or_tighter_is_just_what_the_engine_answers_otherwise(old, new):
     before, after = pack_of(old).rules, pack_of(new).rules
     flips = {(fails(before, *each), fails(after, *each)) for each in GRID}
@@ -609,8 +605,7 @@ def edits(draw: st.DrawFn) -> tuple[Rules, Rules]:
     return named(map(_said, old)), named(map(_said, new))
 
 
-@settings(quick, max_examples=80)
-@given(edits(), st.lists(whole_cases(), min_size=8, max_size=8))
+@law(edits(), st.lists(whole_cases(), min_size=8, max_size=8), examples=30)
 def test_nothing_becomes_looser_or_tighter_unsaid(pair, cases):
     old, new = map(pack_of, pair)
     changes = limit_changes(old.rules, new.rules)

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import SIZE, all_reasons, asked, outcomes, rule, us_case, world
+from tests.engine import SIZE, all_reasons, asked, outcomes, rule, us_case, world
 from tirerules import CaseError, Decision, Verdict, case_from_json, case_to_json
 from tirerules.case import Tire
 from tirerules.deciding.tread import Grid, counted_depth, smallest

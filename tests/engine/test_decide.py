@@ -14,7 +14,7 @@ from fractions import Fraction
 import pytest
 
 import tirerules
-from tests.deciding import (
+from tests.engine import (
     EARLIER_SIZE,
     SIZE,
     all_reasons,

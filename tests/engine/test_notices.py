@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.deciding import SIZE, country, everywhere, notices, pack, rule, trade, us_case, world
+from tests.engine import SIZE, country, everywhere, notices, pack, rule, trade, us_case, world
 from tests.support import injury, pack_text, repair_case
 from tirerules import Decision, Verdict
 from tirerules.packs.building import read_pack

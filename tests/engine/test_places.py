@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.deciding import SIZE, asked, by_method, notices, outcomes, rule, us_case, world
+from tests.engine import SIZE, asked, by_method, notices, outcomes, rule, us_case, world
 from tests.support import injury
 
 CROWN = rule("crown", "permit: {fact: injury.zone, values: [crown]}", when="{method: [one-piece, two-piece]}")

@@ -8,7 +8,7 @@ from importlib import import_module
 
 import pytest
 
-from tests.support import repair_case
+from tests.support import pack_text, repair_case, ship
 from tirerules.cli import COMMANDS, main
 from tirerules.cli.parser import Parser
 
@@ -144,9 +144,9 @@ def test_a_pin_that_would_be_lost_is_refused(refused, pins, says):
 @pytest.mark.parametrize(
     "arguments",
     [
-        ["decide", "--jurisdiction", "US-SC", "--lock", ""],
+        ["decide", "--jurisdiction", "US", "--lock", ""],
         ["decide", ""],
-        ["decide", "", "--jurisdiction", "US-SC"],
+        ["decide", "", "--jurisdiction", "US"],
         ["vectors", "--check", ""],
         ["vectors", "US", "--out", ""],
         ["coverage", "--packs", ""],
@@ -155,6 +155,8 @@ def test_a_pin_that_would_be_lost_is_refused(refused, pins, says):
     ids=" ".join,
 )
 def test_an_empty_file_name_is_no_missing_flag(capsys, tmp_path, monkeypatch, arguments):
+    (tmp_path / "US.yaml").write_text(pack_text(pack="US", kind="country"), encoding="utf-8")  # nothing to wait for
+    ship(monkeypatch, tmp_path)
     monkeypatch.chdir(tmp_path)
     code = main(arguments)
     out, err = capsys.readouterr()

@@ -16,7 +16,7 @@ from typing import Any
 import mpmath
 import pytest
 
-from tests.deciding import SIZE, all_reasons, asked, by_method, failing, outcomes, pack, rule, trade, us_case, world
+from tests.engine import SIZE, all_reasons, asked, by_method, failing, outcomes, pack, rule, trade, us_case, world
 from tests.support import injury, ship
 from tirerules import CaseError, Decision, Verdict, case_from_json, decision_to_json
 from tirerules.cli import main

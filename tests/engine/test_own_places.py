@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.deciding import everywhere, failing, pack, rule, with_packs
+from tests.engine import everywhere, failing, pack, rule, with_packs
 from tests.index.comparing import compare, compare_whole
 from tests.support import repair_case
 from tirerules import Rulebook, Verdict

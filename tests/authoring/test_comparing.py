@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from tests.authoring.comparing import at_most, changes_of, effects, one, pack_of, said_of
-from tests.deciding import SIZE, rule, us_case, world
+from tests.engine import SIZE, rule, us_case, world
 from tests.support import injury, invented_pack
 from tirerules.authoring.comparing import regions
 from tirerules.authoring.comparing.axes import axes_for

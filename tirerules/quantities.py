@@ -13,10 +13,10 @@ from __future__ import annotations
 
 from functools import total_ordering
 from math import gcd
-from types import MappingProxyType
 
 from tirerules.units import (
     DIMENSIONS,
+    EXAMPLES,
     FACTORS,
     FURTHER,
     PATTERN,
@@ -59,16 +59,6 @@ __all__ = [
     "read",
     "span",
 ]
-
-#: What to write, by dimension: shown in every refusal.
-EXAMPLES: Final[Mapping[Dimension, str]] = MappingProxyType(
-    {
-        Dimension.LENGTH: '"1/4 in" or "6 mm"',
-        Dimension.ANGLE: '"25 deg"',
-        Dimension.MASS: '"1900 kg" or "10000 lb"',
-        Dimension.TIME: '"6 years"',
-    }
-)
 
 
 @total_ordering

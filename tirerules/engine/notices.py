@@ -1,7 +1,6 @@
 """What a verdict does not say and a person should know: gaps in the law, weak evidence, what a repair may spoil.
 
-`NOTICES` holds one function for each kind of notice, in the order in which they are told. A new kind is one function
-and its row.
+`NOTICES` holds one function for each kind of notice, in the order in which they are told. A new kind is one function.
 """
 
 from __future__ import annotations
@@ -56,11 +55,21 @@ class Told:
         return [*evaluation.gaps, *(gap for number in numbers for gap in evaluation.gaps_of(number, leading or ""))]
 
 
+_MAKERS: list[Callable[[Told], Iterator[Notice]]] = []
+
+
+def _notice(make: Callable[[Told], Iterator[Notice]]) -> Callable[[Told], Iterator[Notice]]:
+    """Let a function make the notices of one kind; they are told in the order in which these functions stand here."""
+    _MAKERS.append(make)
+    return make
+
+
 def notices_of(told: Told) -> tuple[Notice, ...]:
     """Return every notice of a decision."""
     return tuple(notice for make in NOTICES for notice in make(told))
 
 
+@_notice
 def _replaced(told: Told) -> Iterator[Notice]:
     """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
     for pack in told.packs:
@@ -69,6 +78,7 @@ def _replaced(told: Told) -> Iterator[Notice]:
             yield Notice("replaced", f"{text} decides in place of what ships (SHA-256 {pack.sha256}).")
 
 
+@_notice
 def _coverage(told: Told) -> Iterator[Notice]:
     """Yield what the packs of a place say about having found nothing; silence and "none located" are different."""
     baseline = {each for pack in told.packs if pack.kind == "baseline" for each in pack.coverage}
@@ -87,12 +97,14 @@ def _coverage(told: Told) -> Iterator[Notice]:
                 yield Notice("not-reviewed", f"{pack.title}: its law on {each} has not been reviewed.")
 
 
+@_notice
 def _gaps(told: Told) -> Iterator[Notice]:
     """Yield what no rule speaks to, each once."""
     activity = told.evaluation.row.activity
     return (Notice("gap", text) for text in dict.fromkeys(gap.says(activity) for gap in told.gaps))
 
 
+@_notice
 def _evidence(told: Told) -> Iterator[Notice]:
     """Yield how far the rules behind a decision can be relied on."""
     for grade, words in (
@@ -104,12 +116,14 @@ def _evidence(told: Told) -> Iterator[Notice]:
             yield Notice("evidence", f"{words}: {', '.join(names)}.", names)
 
 
+@_notice
 def _currency(told: Told) -> Iterator[Notice]:
     names = _names(entry for entry in told.entries if not entry.rule.source.confirmed)
     if names:
         yield Notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
 
 
+@_notice
 def _extension(told: Told) -> Iterator[Notice]:
     extended = [entry for entry in told.entries if entry.rule.up_to is not None and entry.extended]
     if extended:
@@ -118,6 +132,7 @@ def _extension(told: Told) -> Iterator[Notice]:
         yield Notice("extension", text, names)
 
 
+@_notice
 def _starts(told: Told) -> Iterator[Notice]:
     """Yield which rules start only after the day asked about."""
     on = told.evaluation.row.on or ""
@@ -127,6 +142,7 @@ def _starts(told: Told) -> Iterator[Notice]:
             yield Notice("not-yet-in-force", text, (rule.name,))
 
 
+@_notice
 def _zones(told: Told) -> Iterator[Notice]:
     """Yield whose zone is as somebody named it, because its place was not measured: a word, not a measure."""
     row = told.evaluation.row
@@ -146,6 +162,7 @@ def _named(layout: Layout, group: str, row: Row) -> bool:
     return row[layout[f"{group}.zone"]] is not None and row[layout[f"{group}.from_centerline"]] is None
 
 
+@_notice
 def _carrier(told: Told) -> Iterator[Notice]:
     """Yield what it rests on that a vehicle which may be in commerce was taken as no commercial motor vehicle."""
     tire = told.evaluation.row.tire
@@ -166,6 +183,7 @@ _RESALE_WORDS = {
 }
 
 
+@_notice
 def _resale(told: Told) -> Iterator[Notice]:
     """Yield how the repaired tire would fare as a used tire, for each method that may repair it."""
     for method, activity, failing in failing_after(told.evaluation, told.programs):
@@ -178,15 +196,4 @@ def _names(found: Iterable[Entry]) -> tuple[str, ...]:
 
 
 #: What makes the notices of each kind, in the order in which they are told.
-NOTICES: tuple[Callable[[Told], Iterator[Notice]], ...] = (
-    _replaced,
-    _coverage,
-    _gaps,
-    _evidence,
-    _currency,
-    _extension,
-    _starts,
-    _zones,
-    _carrier,
-    _resale,
-)
+NOTICES = tuple(_MAKERS)

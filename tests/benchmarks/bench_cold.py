@@ -30,7 +30,7 @@ __all__ = ["measure"]
 
 #: Each row is asked so many tickets, one in each turn.
 _TICKETS: Final = 24
-_SECONDS: Final = 35.0
+_SECONDS: Final = 25.0
 #: Tickets decided before the first that is timed, where there is a folder for compiled packs.
 _BEFORE: Final = 3
 _CODES: Final = {"within-limits": 0, "outside-limits": 3, "undetermined": 4}
@@ -63,7 +63,7 @@ def measure(context: Context) -> None:
         ("without a folder for compiled packs", None, made.environment(None)),
         ("with a home that cannot be written", None, made.environment(None, home=False)),
     ):
-        table = Table(f"a whole cold process, {title}", base="bare", unit="process", worst=True)
+        table = Table(f"a whole cold process, {title}", base="bare", unit=None, worst=True)
         bare = _Process(context, drawn, environment or made.environment(folder))
         table.add("bare interpreter", bare.interpreter, role="base")
         forms = itertools.product((("flags", _flags), ("a file", _file), ("a pipe", _pipe)), ((), ("--json",)))
@@ -182,9 +182,7 @@ def _line(document: dict[str, Any], file: Path) -> tuple[list[str], Path | None]
 
 def _peers(context: Context) -> None:
     """Measure what the engines take for tickets in whole numbers."""
-    table = Table(
-        "a whole cold process, engines given a ticket in whole numbers", base="bare", unit="process", worst=True
-    )
+    table = Table("a whole cold process, engines given a ticket in whole numbers", base="bare", unit=None, worst=True)
     process = _Process(context, _Drawn(context), context.installation.environment(None))
     table.add("bare interpreter", process.interpreter, role="base")
     for module in context.peers:

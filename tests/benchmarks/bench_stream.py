@@ -11,13 +11,13 @@ from typing import Any, Final
 from tests.benchmarks.asking import fresh_seeds
 from tests.benchmarks.context import Context
 from tests.benchmarks.measuring import Sample, Table
-from tests.benchmarks.processes import ended
+from tests.benchmarks.processes import OUTSIDE, ended
 from tests.benchmarks.tickets import texts, tickets
 
 __all__ = ["measure"]
 
-_LINES: Final = 1_500
-_SECONDS: Final = 30.0
+_LINES: Final = 1_000
+_SECONDS: Final = 20.0
 _ECHO: Final = """
 import json, sys
 for line in sys.stdin.buffer:
@@ -30,7 +30,10 @@ def conversed(command: Sequence[str | Path], environment: Mapping[str, str], lin
 
     Raises AssertionError where an answer is an error, or no answer comes before the next line is given.
     """
-    process = subprocess.Popen(list(map(str, command)), stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment)
+    pipe = subprocess.PIPE
+    process = subprocess.Popen(
+        list(map(str, command)), stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment, cwd=OUTSIDE
+    )
     assert process.stdin is not None
     assert process.stdout is not None
     for line in lines:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Final
 
 from tests.benchmarks.measuring import say
-from tests.benchmarks.processes import CACHE, ROOT, clean
+from tests.benchmarks.processes import CACHE, OUTSIDE, ROOT, clean
 
 __all__ = ["Installation"]
 
@@ -51,7 +51,9 @@ class Installation:
     def demand(self, packages: Path) -> None:
         """Raise AssertionError unless the interpreter imports the library from `packages`, as compiled modules."""
         asked = [self.python, "-c", "import tirerules; print(tirerules.__file__, tirerules.__cached__)"]
-        said = subprocess.run(asked, env=clean(), capture_output=True, text=True, check=True).stdout.split()
+        said = subprocess.run(
+            asked, env=clean(), cwd=OUTSIDE, capture_output=True, text=True, check=True
+        ).stdout.split()
         if not (Path(said[0]).is_relative_to(packages) and Path(said[1]).is_file()):
             raise AssertionError(f"the library is imported from {said}, not from {packages}")
 

@@ -9,6 +9,7 @@ of its samples, its ratio to the row that is the table's base, and whether the b
 from __future__ import annotations
 
 import gc
+import os
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -48,6 +49,12 @@ def cpu(work: Callable[..., object], *given: Any) -> float:
         gc.unfreeze()
 
 
+def _spent() -> float:
+    """Return the CPU seconds of this process and of its children that have ended."""
+    times = os.times()
+    return times.user + times.system + times.children_user + times.children_system
+
+
 def affordable(rate: Callable[[int], float], wanted: int, seconds: float, probe: int = 1_000) -> int:
     """Return how many units to measure at a time: `wanted`, or as many as fit about `seconds` by a probe.
 
@@ -80,14 +87,14 @@ class Row:
 
 @dataclass(slots=True)
 class Table:
-    """Rows that are measured beside each other. `unit` is what one unit of work is called.
+    """Rows that are measured beside each other. `unit` is what is counted by the second; None for nothing.
 
-    `size` says that figures are bytes, not times; `worst` shows the worst sample beside the median.
+    `size` says that figures are bytes, not times, of which nothing is counted by the second; `worst` shows the worst sample beside the median.
     """
 
     title: str
     base: str = ""
-    unit: str = "ticket"
+    unit: str | None = "ticket"
     size: bool = False
     worst: bool = False
     rows: list[Row] = field(default_factory=list)
@@ -100,10 +107,14 @@ class Table:
         self.rows.append(row)
 
     def run(self, turns: int = TURNS, seconds: float = 60.0) -> None:
-        """Measure all rows in turns and print the table. No turn begins once `seconds` have passed, but the first."""
-        start = time.perf_counter()
+        """Measure all rows in turns and print the table.
+
+        No turn but the first begins once this process and its children have spent `seconds` of CPU time since the
+        start, drawing tickets among it: so a busy machine takes longer, and measures no less.
+        """
+        start = _spent()
         for turn in range(turns):
-            if turn and time.perf_counter() - start >= seconds:
+            if turn and _spent() - start >= seconds:
                 break
             for row in self.rows:
                 row.samples.append(row.sample(turn))
@@ -115,14 +126,15 @@ class Table:
         base = next((row.middle for row in self.rows if row.role == "base"), None)
         peer = min((row.middle for row in self.rows if row.role == "peer"), default=None)
         head = f"{self.title:<{_NAME + 2}}{'median':>10}" + (f"{'worst':>10}" if self.worst else "")
-        head += "" if self.size else f"{self.unit + 's/s':>14}"
+        counted = self.unit is not None and not self.size
+        head += f"{f'{self.unit}s/s':>14}" if counted else ""
         head += f"{'x ' + self.base:>14}" if base else ""
         head += f"{'best peer=1':>13}" if peer else ""
         lines = ["", f"{head}  turns  bound"]
         for row in self.rows:
             line = f"  {_role(row):<{_NAME}}{self._figure(row.middle):>10}"
             line += f"{self._figure(max(row.samples)):>10}" if self.worst else ""
-            line += "" if self.size else f"{_per_second(row.middle):>14}"
+            line += f"{_per_second(row.middle):>14}" if counted else ""
             line += f"{row.middle / base:>14.2f}" if base else ""
             line += f"{row.middle / peer:>13.2f}" if peer else ""
             lines.append(f"{line}{len(row.samples):>7}  {self._bound(row, base)}".rstrip())

@@ -9,11 +9,13 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import BinaryIO, Final, NamedTuple
 
-__all__ = ["CACHE", "ROOT", "Ended", "clean", "ended", "run"]
+__all__ = ["CACHE", "OUTSIDE", "ROOT", "Ended", "clean", "ended", "run"]
 
 ROOT: Final = Path(__file__).parent.parent.parent
 #: The variable that names the folder for compiled packs, or ``off``.
 CACHE: Final = "TIRERULES_CACHE"
+#: Where processes begin, so that none of them imports the checkout that this one was started in.
+OUTSIDE: Final = Path(ROOT.anchor)
 #: What would let a process find another library, another cache, or compile its modules anew.
 _FOREIGN: Final = ("PYTHON", "TIRERULES", "XDG_", "COV")
 
@@ -37,7 +39,9 @@ def run(
 ) -> Ended:
     """Run a command to its end, with `given` as its standard input. What it says on standard error is shown."""
     with tempfile.TemporaryFile() as out:
-        process = subprocess.Popen([str(each) for each in command], stdin=given, stdout=out, env=environment)
+        process = subprocess.Popen(
+            [str(each) for each in command], stdin=given, stdout=out, env=environment, cwd=OUTSIDE
+        )
         code, spent = ended(process)
         out.seek(0)
         return Ended(code, out.read().decode(), spent)

@@ -29,7 +29,7 @@ __all__ = [
     "SIZES",
     "TWO_PLACES",
     "UNKNOWN",
-    "WIDTHS",
+    "UNSIZED",
     "ByClass",
     "Weights",
 ]
@@ -100,7 +100,6 @@ FACTS: Final[Mapping[str, ByClass]] = MappingProxyType(
             "motorcycle": {"J": 15, "S": 20, "H": 30, "V": 25, "W": 10},
             "": {"S": 15, "T": 30, "H": 25, "V": 18, "W": 8, "Y": 4},
         },
-        "tire.construction": {"": {"radial": 97, "bias": 3}},
         "tire.sealant_layer": {"passenger": {"no": 94, "yes": 6}, "": {"no": 1}},
         "tire.run_flat": {"passenger": {"no": 93, "yes": 7}, "": {"no": 1}},
         "tire.retread": {"medium-truck": {"no": 70, "yes": 30}, "bus": {"no": 85, "yes": 15}, "": {"no": 1}},
@@ -221,14 +220,25 @@ def _designations(prefix: str, widths: range, aspects: tuple[int, ...], rims: tu
 
 
 _TRUCK: Final = _designations("", range(235, 316, 10), (70, 75, 80), ("R19.5", "R22.5", "R24.5"))
-#: Nominal section widths, of a tire whose size is not stated.
-WIDTHS: Final[ByClass] = {
-    "light-truck": {f"{width} mm": 1 for width in range(215, 316, 10)},
-    "medium-truck": {f"{width} mm": 1 for width in range(235, 316, 10)},
-    "bus": {f"{width} mm": 1 for width in range(235, 316, 10)},
-    "motorcycle": {f"{width} mm": 1 for width in range(110, 191, 10)},
-    "": {f"{width} mm": 1 for width in range(175, 286, 10)},
-}
+
+
+def _widths(least: int, most: int) -> Weights:
+    return {f"{width} mm": 1 for width in range(least, most + 1, 10)}
+
+
+#: What a size designation says, of a tire whose size is not stated.
+UNSIZED: Final[Mapping[str, ByClass]] = MappingProxyType(
+    {
+        "tire.construction": {"": {"radial": 97, "bias": 3}},
+        "tire.section_width": {
+            "light-truck": _widths(215, 315),
+            "medium-truck": _widths(235, 315),
+            "bus": _widths(235, 315),
+            "motorcycle": _widths(110, 190),
+            "": _widths(175, 285),
+        },
+    }
+)
 #: Size designations, without a service description: load range and speed symbol have columns of their own.
 SIZES: Final[ByClass] = {
     "light-truck": _designations("LT", range(215, 316, 10), (70, 75, 85), ("R15", "R16", "R17")),

@@ -99,7 +99,8 @@ def tickets(
     if sized or measured:
         lot.draw_by("tire.size", spread.SIZES, classes)
     else:
-        lot.draw_by("tire.section_width", spread.WIDTHS, classes)
+        for name, by_class in spread.UNSIZED.items():
+            lot.draw_by(name, by_class, classes)
     if measured:
         for name, by_class in spread.MEASURED.items():
             lot.draw_by(name, by_class, classes)

@@ -171,10 +171,10 @@ def _affordable(wanted: int, **shape: Any) -> int:
     rulebook = tirerules.load()
     decide_batch(rulebook, in_plain_text(tickets(1_000, next(fresh_seeds()), **shape)))
 
-    def rate(count: int) -> float:
+    def spent(count: int) -> float:
         return cpu(decide_batch, rulebook, in_plain_text(tickets(count, next(fresh_seeds()), **shape)))
 
-    return affordable(rate, wanted, _LONGEST)
+    return affordable(spent, wanted, _LONGEST)
 
 
 def _as_it_is(table: pa.Table) -> pa.Table:

@@ -31,9 +31,7 @@ def conversed(command: Sequence[str | Path], environment: Mapping[str, str], lin
     Raises AssertionError where an answer is an error, or no answer comes before the next line is given.
     """
     pipe = subprocess.PIPE
-    process = subprocess.Popen(
-        list(map(str, command)), stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment, cwd=OUTSIDE
-    )
+    process = subprocess.Popen(list(map(str, command)), stdin=pipe, stdout=pipe, env=environment, cwd=OUTSIDE)
     assert process.stdin is not None
     assert process.stdout is not None
     for line in lines:

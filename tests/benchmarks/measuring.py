@@ -22,6 +22,8 @@ __all__ = ["TURNS", "Row", "Sample", "Table", "affordable", "cpu", "say"]
 #: Takes one sample: from the number of the turn, counted from 0, to CPU seconds for one unit (or bytes).
 Sample = Callable[[int], float]
 TURNS: Final = 5
+#: By how much a probe grows, and which part of the time it is meant for is enough for it.
+_SHARE: Final = 5
 _NAME: Final = 76
 #: Roles of rows. "base" is what ratios are counted in; "peer" answers what the table asks; "less" answers less than
 #: that, or is given its tickets ready made; "again" was asked the same before, and stands beside a first-time row.
@@ -55,12 +57,17 @@ def _spent() -> float:
     return times.user + times.system + times.children_user + times.children_system
 
 
-def affordable(rate: Callable[[int], float], wanted: int, seconds: float, probe: int = 1_000) -> int:
+def affordable(spent: Callable[[int], float], wanted: int, seconds: float) -> int:
     """Return how many units to measure at a time: `wanted`, or as many as fit about `seconds` by a probe.
 
-    `rate` returns the CPU seconds that a number of units takes. The answer is 1, 2 or 5 times a power of ten.
+    `spent` returns the CPU seconds that a number of units takes. A probe of few units tells most of what is done once
+    for all, so probes grow until one takes a share of `seconds`. The answer is `wanted`, or 1, 2 or 5 times a power of
+    ten.
     """
-    fitting = seconds * probe / max(rate(probe), 1e-9)
+    probe = min(1_000, wanted)
+    while (took := spent(probe)) < seconds / _SHARE and probe < wanted:
+        probe = min(probe * _SHARE, wanted)
+    fitting = probe * seconds / max(took, 1e-9)
     if fitting >= wanted:
         return wanted
     steps = [first * 10**power for power in range(3, 9) for first in (1, 2, 5)]
@@ -89,7 +96,8 @@ class Row:
 class Table:
     """Rows that are measured beside each other. `unit` is what is counted by the second; None for nothing.
 
-    `size` says that figures are bytes, not times, of which nothing is counted by the second; `worst` shows the worst sample beside the median.
+    `size` says that figures are bytes, not times, of which nothing is counted by the second; `worst` shows the worst
+    sample beside the median.
     """
 
     title: str

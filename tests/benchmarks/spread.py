@@ -187,7 +187,6 @@ UNKNOWN: Final[Mapping[str, float]] = MappingProxyType(
     {
         "tire.load_range": 0.1,
         "tire.construction": 0.3,
-        "tire.section_width": 0.5,
         "tire.speed_symbol": 0.3,
         "tire.sealant_layer": 0.03,
         "tire.run_flat": 0.03,
@@ -222,21 +221,12 @@ def _designations(prefix: str, widths: range, aspects: tuple[int, ...], rims: tu
 _TRUCK: Final = _designations("", range(235, 316, 10), (70, 75, 80), ("R19.5", "R22.5", "R24.5"))
 
 
-def _widths(least: int, most: int) -> Weights:
-    return {f"{width} mm": 1 for width in range(least, most + 1, 10)}
-
-
 #: What a size designation says, of a tire whose size is not stated.
 UNSIZED: Final[Mapping[str, ByClass]] = MappingProxyType(
     {
         "tire.construction": {"": {"radial": 97, "bias": 3}},
-        "tire.section_width": {
-            "light-truck": _widths(215, 315),
-            "medium-truck": _widths(235, 315),
-            "bus": _widths(235, 315),
-            "motorcycle": _widths(110, 190),
-            "": _widths(175, 285),
-        },
+        # Asked of motorcycles alone: the one law that limits it speaks of them.
+        "tire.section_width": {"motorcycle": {f"{width} mm": 1 for width in range(110, 191, 10)}},
     }
 )
 #: Size designations, without a service description: load range and speed symbol have columns of their own.

@@ -55,6 +55,9 @@ class _Lot:
             weights = by_class.get(klass, by_class.get("", {}))
             own = np.array([places[word] for word in weights], np.int32)
             here = classes == number
+            if not weights:
+                codes[here] = -1
+                continue
             codes[here] = own[self._some(weights, int(here.sum()))]
         self.columns[name] = codes, words
 

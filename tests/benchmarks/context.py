@@ -27,7 +27,7 @@ _AGREED: Final = 4_000
 
 @dataclass
 class Context:
-    """One run. `rows` is how many rows a batch has at most, `scale` by what all that is counted is multiplied."""
+    """One run. `rows` is how many rows a batch or a file has at most."""
 
     rows: int
     folder: Path = field(default_factory=lambda: Path(tempfile.mkdtemp(prefix="benchmarks-")))

@@ -22,8 +22,8 @@ __all__ = ["TURNS", "Row", "Sample", "Table", "affordable", "cpu", "say"]
 #: Takes one sample: from the number of the turn, counted from 0, to CPU seconds for one unit (or bytes).
 Sample = Callable[[int], float]
 TURNS: Final = 5
-#: By how much a probe grows, and which part of the time it is meant for is enough for it.
-_SHARE: Final = 5
+#: By how much a probe grows.
+_GROWTH: Final = 5
 _NAME: Final = 76
 #: Roles of rows. "base" is what ratios are counted in; "peer" answers what the table asks; "less" answers less than
 #: that, or is given its tickets ready made; "again" was asked the same before, and stands beside a first-time row.
@@ -58,16 +58,20 @@ def _spent() -> float:
 
 
 def affordable(spent: Callable[[int], float], wanted: int, seconds: float) -> int:
-    """Return how many units to measure at a time: `wanted`, or as many as fit about `seconds` by a probe.
+    """Return how many units to measure at a time: `wanted`, or as many as take about `seconds`, told by probes.
 
     `spent` returns the CPU seconds that a number of units takes. A probe of few units tells most of what is done once
-    for all, so probes grow until one takes a share of `seconds`. The answer is `wanted`, or 1, 2 or 5 times a power of
-    ten.
+    for all; so probes grow until one takes half of `seconds`, and what a further unit takes is told by the last two.
+    The answer is `wanted`, or 1, 2 or 5 times a power of ten.
     """
-    probe = min(1_000, wanted)
-    while (took := spent(probe)) < seconds / _SHARE and probe < wanted:
-        probe = min(probe * _SHARE, wanted)
-    fitting = probe * seconds / max(took, 1e-9)
+    before, took, probe = 0.0, 0.0, 0
+    more = min(1_000, wanted)
+    while True:
+        before, took, last, probe = took, spent(more), probe, more
+        if probe == wanted or took >= seconds / 2:
+            break
+        more = min(probe * _GROWTH, wanted)
+    fitting = probe + (seconds - took) * (probe - last) / max(took - before, 1e-9)
     if fitting >= wanted:
         return wanted
     steps = [first * 10**power for power in range(3, 9) for first in (1, 2, 5)]

@@ -1,6 +1,6 @@
 """What outlives a decision is a function of the packs: nothing holds more after many tickets than after some.
 
-Counted are the objects reachable from the rulebook, and from whatever the library's modules, classes and functions hold.
+Counted are the objects reachable from the rulebook, and from what the library's modules, classes and functions hold.
 
 The one thing that may grow is a table from words and figures to codes that says how far it grows: a dict of a class of
 its own with the attribute `BOUND`, the greatest number of its entries.
@@ -35,7 +35,7 @@ PROGRAM = (type, ModuleType, FunctionType, BuiltinFunctionType, CodeType, GetSet
 #: Two places with rules of their own, and one act of each kind: their programs are all made by the first tickets.
 PLACES = ("US-SC", "CA-QC")
 ACTIVITIES = ("repair", "used-tire-installation", "road-use")
-#: Tickets are of one day: what a rulebook holds for each span of days between two changes of law follows from the packs.
+#: Tickets are of one day, since what a rulebook holds for each span of days between two changes of law may differ.
 DAY = "2026-11-25"
 
 

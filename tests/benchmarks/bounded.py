@@ -34,8 +34,8 @@ class Bound:
     @classmethod
     def of_condition(cls, test: Any) -> Self:
         """Return what a condition of a rule asks for."""
-        ends = ((end and End(Fraction(end.value), end.inclusive)) for end in (test.ceiling, test.floor))
-        return cls(*ends, test.permitted, test.prohibited)
+        ceiling, floor = ((end and End(Fraction(end.value), end.inclusive)) for end in (test.ceiling, test.floor))
+        return cls(ceiling, floor, test.permitted, test.prohibited)
 
     @classmethod
     def of_body(cls, body: Limit | Permit | Prohibit | Disqualify) -> Self:

@@ -74,7 +74,7 @@ def affordable(spent: Callable[[int], float], wanted: int, seconds: float) -> in
     fitting = probe + (seconds - took) * (probe - last) / max(took - before, 1e-9)
     if fitting >= wanted:
         return wanted
-    steps = [first * 10**power for power in range(3, 9) for first in (1, 2, 5)]
+    steps: list[int] = [first * 10**power for power in range(3, 9) for first in (1, 2, 5)]
     return max((step for step in steps if step <= min(fitting, wanted)), default=min(steps[0], wanted))
 
 

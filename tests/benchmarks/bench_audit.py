@@ -23,8 +23,8 @@ from tirerules.batch import audit
 
 __all__ = ["measure"]
 
-_SECONDS: Final = 60.0
-_LONGEST: Final = 5.0
+_SECONDS: Final = 40.0
+_LONGEST: Final = 3.0
 _NUMBERS: Final = count()
 
 Write = Callable[[pa.Table, Path], None]

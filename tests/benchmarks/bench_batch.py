@@ -26,9 +26,9 @@ from tirerules.batch import Decider, decide_batch
 __all__ = ["measure"]
 
 _TURNS: Final = 3
-_SECONDS: Final = 75.0
+_SECONDS: Final = 60.0
 #: Rows that take longer than this for a sample are given fewer of them, and say how many.
-_LONGEST: Final = 6.0
+_LONGEST: Final = 3.0
 
 
 class _Tables:
@@ -163,7 +163,7 @@ def _worked_out(context: Context) -> None:
         library = _Library(tables)
         table.add("tirerules.batch: first pass", library.first, rate=300_000)
         table.add("tirerules.batch: a second table of the same spread", library.second, rate=300_000)
-        table.run(turns=_TURNS, seconds=_SECONDS / 3)
+        table.run(turns=_TURNS, seconds=_SECONDS / 4)
 
 
 def _affordable(wanted: int, **shape: Any) -> int:

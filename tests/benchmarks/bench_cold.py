@@ -30,7 +30,7 @@ __all__ = ["measure"]
 
 #: Each row is asked so many tickets, one in each turn.
 _TICKETS: Final = 24
-_SECONDS: Final = 25.0
+_SECONDS: Final = 20.0
 #: Tickets decided before the first that is timed, where there is a folder for compiled packs.
 _BEFORE: Final = 3
 _CODES: Final = {"within-limits": 0, "outside-limits": 3, "undetermined": 4}

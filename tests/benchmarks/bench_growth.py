@@ -30,7 +30,7 @@ _TICKETS: Final = 1_000
 _WARM: Final = 2_000
 #: How much more than the smallest number the largest may cost, for each pack or each decision: noise, not growth.
 _LINEAR: Final = 1.25
-_SECONDS: Final = 60.0
+_SECONDS: Final = 20.0
 
 
 class _Books:

@@ -16,9 +16,9 @@ from tests.benchmarks.tickets import texts, tickets
 
 __all__ = ["measure"]
 
-_TICKETS: Final = 300
-_WARM: Final = 1_000
-_SECONDS: Final = 40.0
+_TICKETS: Final = 200
+_WARM: Final = 500
+_SECONDS: Final = 25.0
 
 
 def _peer(peer: RowPeer) -> Sample:

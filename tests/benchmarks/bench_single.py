@@ -18,7 +18,7 @@ __all__ = ["loads", "measure"]
 
 _TICKETS: Final = 2_000
 _WARM: Final = 5_000
-_SECONDS: Final = 45.0
+_SECONDS: Final = 35.0
 
 
 def loads(count: int, **shape: Any) -> Sample:

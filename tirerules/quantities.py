@@ -11,7 +11,6 @@ negative length raises :class:`~tirerules.errors.QuantityError` with what to wri
 
 from __future__ import annotations
 
-from functools import total_ordering
 from math import gcd
 
 from tirerules.units import (
@@ -61,7 +60,6 @@ __all__ = [
 ]
 
 
-@total_ordering
 class Quantity(Frozen):
     """An exact quantity that remembers how it was printed.
 
@@ -139,12 +137,29 @@ class Quantity(Frozen):
             return NotImplemented
         return (self.above, self.below, self.dimension) == (other.above, other.below, other.dimension)
 
+    def _order(self, other: Quantity) -> tuple[Any, Any]:
+        """Return what stands in the place of both in an order: the dimension, then the exact value."""
+        if self.dimension is not other.dimension:
+            return self.dimension, other.dimension
+        return self.above * other.below, other.above * self.below
+
     def __lt__(self, other: Quantity) -> bool:
         if not isinstance(other, Quantity):
             return NotImplemented
-        if self.dimension is not other.dimension:
-            return self.dimension < other.dimension
-        return self.above * other.below < other.above * self.below
+        mine, theirs = self._order(other)
+        return bool(mine < theirs)
+
+    def __le__(self, other: Quantity) -> bool:
+        if not isinstance(other, Quantity):
+            return NotImplemented
+        mine, theirs = self._order(other)
+        return bool(mine <= theirs)
+
+    def __gt__(self, other: Quantity) -> bool:
+        return NotImplemented if not isinstance(other, Quantity) else other < self
+
+    def __ge__(self, other: Quantity) -> bool:
+        return NotImplemented if not isinstance(other, Quantity) else other <= self
 
     def __hash__(self) -> int:
         return hash((self.above, self.below, self.dimension))

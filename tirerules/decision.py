@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from tirerules.case.row import CaseRow
     from tirerules.case.views import Case
-    from tirerules.engine.entries import Entry
+    from tirerules.engine.notices import Told
     from tirerules.engine.parts import (
         FactLimits,
         Geometry,
@@ -136,7 +136,7 @@ class Decision(Frozen):
         """The strictest limit on every limited fact, the rules that set it, and the ladder behind it."""
         from tirerules.engine.limits import limits_of
 
-        limits: Mapping[str, FactLimits] = self._once("limits", lambda: limits_of(self._told))
+        limits: Mapping[str, FactLimits] = self._once("limits", lambda: limits_of(self.evaluation))
         return limits
 
     @property
@@ -157,7 +157,7 @@ class Decision(Frozen):
         """What must be done for the answer to hold."""
         from tirerules.engine.explanation import requirements_of
 
-        requirements: tuple[Requirement, ...] = self._once("requirements", lambda: requirements_of(self._told))
+        requirements: tuple[Requirement, ...] = self._once("requirements", lambda: requirements_of(self.evaluation))
         return requirements
 
     @property
@@ -215,17 +215,17 @@ class Decision(Frozen):
         return evaluation
 
     @property
-    def _told(self) -> list[Entry]:
-        from tirerules.engine.explanation import told
-
-        entries: list[Entry] = self._once("entries", lambda: told(self.evaluation))
-        return entries
-
-    def _make_notices(self) -> tuple[Notice, ...]:
-        from tirerules.engine.notices import Told, notices_of
+    def told(self) -> Told:
+        """What its notices are made from."""
+        from tirerules.engine.notices import Told
 
         place = self._programs.place(self.row.codes, self.row.activity)
-        return notices_of(Told(self.evaluation, self._told, place.packs, place.rules, self._programs))
+        return Told(self.evaluation, place.packs, place.rules, self._programs)
+
+    def _make_notices(self) -> tuple[Notice, ...]:
+        from tirerules.engine.notices import notices_of
+
+        return notices_of(self.told)
 
     def _reasons_by(self, method: str, injury: int) -> Callable[[], tuple[Reason, ...]]:
         def reasons() -> tuple[Reason, ...]:

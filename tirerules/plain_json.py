@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     Encode = Callable[[Any], str]
 
-__all__ = ["CANONICAL", "ENCODE", "parsed"]
+__all__ = ["CANONICAL", "ENCODE", "QUOTED", "parsed"]
 
 
 def _exactly(text: str) -> Decimal:
@@ -49,7 +49,7 @@ def _refuse(value: object) -> Any:
     raise TypeError(f"a {type(value).__name__} has no form in JSON")
 
 
-def _encoders() -> tuple[Encode, Encode]:
+def _encoders() -> tuple[Encode, Encode, Encode]:
     try:
         import _json
 
@@ -61,8 +61,9 @@ def _encoders() -> tuple[Encode, Encode]:
         from json import JSONEncoder
 
         digested_by = JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-        return JSONEncoder(ensure_ascii=False).encode, digested_by.encode
-    return lambda value: "".join(shown(value, 0)), lambda value: "".join(digested(value, 0))
+        encode = JSONEncoder(ensure_ascii=False).encode
+        return encode, digested_by.encode, encode
+    return lambda value: "".join(shown(value, 0)), lambda value: "".join(digested(value, 0)), texts[0]
 
 
 #: Return the value of a JSON text that is known to be one: what follows the value is not looked at. A number with a
@@ -73,3 +74,5 @@ _ENCODERS: Final = _encoders()
 ENCODE: Final = _ENCODERS[0]
 #: Return a value as JSON text for a digest: sorted, without spaces, in ASCII (see `tirerules.record.digest_of`).
 CANONICAL: Final = _ENCODERS[1]
+#: Return a text, which is no subclass of `str`, as `ENCODE` does.
+QUOTED: Final = _ENCODERS[2]

@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
 from importlib import import_module
-from typing import Final
 
 from tirerules._version import __version__
-from tirerules.cli.defect import defect_text
 from tirerules.cli.parser import Parser
 from tirerules.cli.streams import UnwritableError, prepare, tell
 from tirerules.errors import ProblemsError, TirerulesError
 from tirerules.escaping import escaped
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Final
 
 __all__ = ["main"]
 
@@ -48,6 +50,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         tell("tirerules: stopped")
         return _WRONG
     except Exception as error:  # whatever it is, a traceback would end with exit code 1, which is an answer
+        from tirerules.cli.defect import defect_text
+
         tell(defect_text(error))
         return _WRONG
 
@@ -59,7 +63,7 @@ def _run(given: Sequence[str]) -> int:
         epilog="Not legal advice. Only trained persons repair tires.",
     )
     parser.add_argument("--version", action="version", version=f"tirerules {__version__}")
-    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND", prog="tirerules")
     # Only what was asked for is imported: a shop that decides one case waits for nothing else.
     for name in given[:1] if given and given[0] in COMMANDS else COMMANDS:
         import_module(f"tirerules.cli.{name}").configure(commands)

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import argparse
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Final
-
 from tirerules.cli.parser import NONE, Pins, Words
 from tirerules.errors import CaseError, MissingDataError, Problem
 from tirerules.packs.rule import READINGS
-from tirerules.record import lock_from_json, parse
-from tirerules.rulebook import Rulebook, load
+from tirerules.rulebook import load
 from tirerules.vocabulary import ACTIVITIES, FACTS, METHODS, ZONE_EVIDENCE
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Mapping
+    from typing import Any, Final
+
+    from tirerules.rulebook import Rulebook
     from tirerules.vocabulary import Fact
 
 __all__ = [
@@ -67,6 +68,8 @@ def rulebook_of(options: argparse.Namespace) -> Rulebook:
     """Load the rulebook that the flags ask for. Raises as `tirerules.load`."""
     lock = None
     if options.lock is not None:
+        from tirerules.record import lock_from_json, parse
+
         said = parse(read_text(options.lock))
         lock = lock_from_json(said.get("packs", said) if isinstance(said, dict) else said)
     return load(*options.packs, pins=options.pin, lock=lock, replace=options.replace)

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import argparse
-import json
 import os
 import sys
-from collections.abc import Iterator
-from typing import Any, BinaryIO, Final
 
 from tirerules.cli import asking
-from tirerules.cli.defect import defect_text
 from tirerules.cli.streams import give, tell
-from tirerules.cli.text import decision_text
 from tirerules.engine.parts import Verdict
 from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
 from tirerules.escaping import escaped_json
-from tirerules.record import decision_to_json, parse
-from tirerules.rulebook import Rulebook
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterator
+    from typing import Any, BinaryIO, Final
+
+    from tirerules.rulebook import Rulebook
 
 __all__ = ["configure"]
 
@@ -56,6 +56,8 @@ def run(options: argparse.Namespace) -> int:
     if options.file == "-":
         return _stream(asking.rulebook_of(options), sys.stdin.buffer)
     if options.file is not None:
+        from tirerules.record import parse
+
         case = parse(asking.read_text(options.file))
     elif options.jurisdiction:
         case = asking.case_of(vars(options), options.jurisdiction, options.activity or "repair")
@@ -64,8 +66,12 @@ def run(options: argparse.Namespace) -> int:
     rulebook = asking.rulebook_of(options)
     decision = rulebook.decide(case)
     if options.json:
-        give(_json(decision_to_json(decision)))
+        from tirerules.record.written import written
+
+        give(escaped_json(written(decision)))
     else:
+        from tirerules.cli.text import decision_text
+
         give(_coloured(decision_text(decision), decision.verdict))
     return _EXIT[decision.verdict]
 
@@ -82,17 +88,21 @@ def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:
     codes = set()
     for answer, code in _answers(rulebook, lines):
         codes.add(code)
-        give(_json(answer))
+        give(escaped_json(answer))
     return next((code for code in _WORST if code in codes), 0)
 
 
-def _answers(rulebook: Rulebook, lines: BinaryIO) -> Iterator[tuple[dict[str, Any], int]]:
-    """Yield one answer for each line that is not blank; a bad line costs only itself."""
+def _answers(rulebook: Rulebook, lines: BinaryIO) -> Iterator[tuple[str, int]]:
+    """Yield one answer, as JSON text, for each line that is not blank; a bad line costs only itself."""
+    from tirerules.record import parse
+    from tirerules.record.written import written
+
     for number, line in enumerate(lines, start=1):
         if not line.strip():
             continue
         try:
             decision = rulebook.decide(parse(line.decode("utf-8")))
+            text = written(decision)
         except UnicodeDecodeError:
             yield _error(number, [Problem("not-utf-8", "the line is no UTF-8 text", "write UTF-8")]), _WRONG
         except ProblemsError as error:
@@ -100,20 +110,20 @@ def _answers(rulebook: Rulebook, lines: BinaryIO) -> Iterator[tuple[dict[str, An
         except TirerulesError as error:
             yield _error(number, [Problem("case-place", str(error))]), _WRONG
         except Exception as error:  # a defect of the library costs only this line too
+            from tirerules.cli.defect import defect_text
+
             tell(defect_text(error))
             told = f"a defect of the library: {type(error).__name__}: {error}"
             yield _error(number, [Problem("defect", told, "report it, with this line")]), _WRONG
         else:
-            yield decision_to_json(decision), _EXIT[decision.verdict]
+            yield text, _EXIT[decision.verdict]
 
 
-def _error(number: int, problems: Any) -> dict[str, Any]:
+def _error(number: int, problems: Any) -> str:
+    import json
+
     said = [
         {key: text for key in ("code", "path", "message", "hint") if (text := getattr(problem, key))}
         for problem in problems
     ]
-    return {"error": {"line": number, "problems": said}}
-
-
-def _json(said: Any) -> str:
-    return escaped_json(json.dumps(said, ensure_ascii=False))
+    return json.dumps({"error": {"line": number, "problems": said}}, ensure_ascii=False)

@@ -8,12 +8,17 @@ that is given twice is refused, whatever its values; what may repeat says so (`a
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
-from typing import Any, Final, NoReturn
+import os
+import sys
 
 from tirerules.cli.streams import tell
 from tirerules.errors import nearest
 from tirerules.escaping import escaped
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any, Final, NoReturn
 
 __all__ = ["NONE", "Parser", "Pins", "Words"]
 
@@ -23,11 +28,35 @@ NONE: Final = "none"
 _READ: Final = "_read"
 
 
+class _Formatter(argparse.HelpFormatter):
+    """The formatter of help and usage, as wide as the terminal.
+
+    argparse makes one for every flag, and imports shutil, with all that can be in an archive, to learn that width.
+    """
+
+    def __init__(self, prog: str, **options: Any) -> None:
+        super().__init__(prog, **{"width": _columns() - 2, **options})
+
+
+def _columns() -> int:
+    """Return the width of the terminal as `shutil.get_terminal_size` tells it."""
+    try:
+        columns = int(os.environ["COLUMNS"])
+    except (KeyError, ValueError):
+        columns = 0
+    if columns <= 0:
+        try:
+            columns = os.get_terminal_size(sys.__stdout__.fileno()).columns  # type: ignore[union-attr]  # it may be None
+        except (AttributeError, ValueError, OSError):
+            columns = 0
+    return columns or 80
+
+
 class Parser(argparse.ArgumentParser):
     """An argument parser whose flags are read once, in full. Its subparsers are of its kind."""
 
     def __init__(self, *given: Any, **options: Any) -> None:
-        super().__init__(*given, **{"allow_abbrev": False, **options})
+        super().__init__(*given, **{"allow_abbrev": False, "formatter_class": _Formatter, **options})
         self.register("action", None, _Once)
         self.register("action", "store", _Once)
         self.register("action", "store_true", _OnceTrue)

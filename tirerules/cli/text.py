@@ -7,17 +7,24 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterator, Mapping, Sequence
-from fractions import Fraction
-from typing import Final
 
-from tirerules.case import Case
-from tirerules.decision import Decision
-from tirerules.engine.parts import FactLimits, Outcome, Reason, Rung, Verdict
+from tirerules.engine.parts import Outcome, Verdict
 from tirerules.engine.words import verdict_words
 from tirerules.escaping import escaped
-from tirerules.quantities import Quantity, decimal_text, quantity
+from tirerules.quantities import decimal_text, quantity
+from tirerules.units import size_of
 from tirerules.vocabulary import PAIRED, Dimension
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from fractions import Fraction
+    from typing import Final
+
+    from tirerules.case import CaseRow
+    from tirerules.decision import Decision
+    from tirerules.engine.parts import FactLimits, Reason, Rung
+    from tirerules.quantities import Quantity
 
 __all__ = ["decision_text", "limits_text", "prose"]
 
@@ -43,10 +50,10 @@ def _filled(text: str, first: str, rest: str) -> str:
 
 def decision_text(decision: Decision) -> str:
     """Return the decision as lines of plain text."""
-    case = decision.case
+    row = decision.row
     lines = [
-        verdict_words(case.activity, decision.verdict, decision.one_method).upper(),
-        escaped(f"{', '.join(case.jurisdictions)} | {case.activity} | {decision.on} | {case.reading} reading"),
+        verdict_words(row.activity, decision.verdict, decision.one_method).upper(),
+        escaped(f"{', '.join(row.codes)} | {row.activity} | {row.on} | {row.reading} reading"),
     ]
     lines += _section("Why", _why(decision))
     lines += _section("Where it lies", _geometry(decision))
@@ -75,12 +82,12 @@ def _why(decision: Decision) -> Iterator[str]:
     reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
     wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(decision.verdict)
     shown = _rested_on(decision, reasons) if wanted is None else [each for each in reasons if each.outcome is wanted]
-    several = len(decision.case.injuries or ()) > 1
+    several = len(decision.row.injuries or ()) > 1
     unknown = [each for each in shown if each.outcome is Outcome.UNKNOWN and each.measured == _UNKNOWN]
     for reason in shown:
         if reason not in unknown:
             yield from _reason(reason, several)
-    yield from _not_known(unknown, decision.case, several)
+    yield from _not_known(unknown, decision.row, several)
 
 
 def _rested_on(decision: Decision, reasons: Sequence[Reason]) -> list[Reason]:
@@ -91,24 +98,24 @@ def _rested_on(decision: Decision, reasons: Sequence[Reason]) -> list[Reason]:
     return [each for each in limiting if each.rule in binding] or limiting or passing
 
 
-def _not_known(reasons: Sequence[Reason], case: Case, several: bool) -> Iterator[str]:
+def _not_known(reasons: Sequence[Reason], row: CaseRow, several: bool) -> Iterator[str]:
     """One line for each fact that is not known at all, however many rules wait for it.
 
     Where earlier repairs were not mentioned, that is what is not known, not the measures of one that may not exist.
     """
     waiting: dict[str, list[str]] = {}
     for reason in reasons:
-        fact = "earlier_repairs" if _unmentioned(reason, case) else f"{reason.fact}{_subject(reason, several)}"
+        fact = "earlier_repairs" if _unmentioned(reason, row) else f"{reason.fact}{_subject(reason, several)}"
         waiting.setdefault(fact, []).append(reason.rule)
     for fact, rules in waiting.items():
         yield _filled(f"??  {fact}: not known; needed for {', '.join(dict.fromkeys(rules))}", "  ", " " * 6)
 
 
-def _unmentioned(reason: Reason, case: Case) -> bool:
+def _unmentioned(reason: Reason, row: CaseRow) -> bool:
     """Whether a reason waits for repairs that nobody spoke of: one, their number, or a pair with one of them."""
-    if case.earlier_repairs is not None:
+    if row.repairs is not None:
         return False
-    paired = reason.fact in PAIRED and len(case.injuries or ()) < 2
+    paired = reason.fact in PAIRED and len(row.injuries or ()) < 2
     return paired or reason.fact == "repairs.count" or reason.subject.startswith("earlier")
 
 
@@ -142,7 +149,8 @@ def _both_units(limit: str) -> str:
 
 def _other(value: Quantity) -> str:
     unit = _OTHER_UNIT[value.unit]
-    return f"{decimal_text(value.to(unit))} {unit}"
+    above, below = size_of(unit)
+    return f"{decimal_text((value.above * below, value.below * above))} {unit}"
 
 
 def _geometry(decision: Decision) -> Iterator[str]:
@@ -161,7 +169,7 @@ def _geometry(decision: Decision) -> Iterator[str]:
 
 
 def _length(value: Fraction) -> str:
-    return f"{decimal_text(value, 2)} mm ({decimal_text(value / Fraction(254, 10))} in)"
+    return f"{decimal_text(value, 2)} mm ({decimal_text(value * 10 / 254)} in)"
 
 
 def _methods(decision: Decision) -> Iterator[str]:

@@ -6,9 +6,12 @@ evaluator turns it into the two body bits of the instance, and the explanation s
 
 from __future__ import annotations
 
+from math import gcd
+
 from tirerules.engine.tables import ABSENT, admits_span, span_of
 from tirerules.packs.rule import WORN, Counted, Limit
-from tirerules.strictest.bounds import Strictest
+from tirerules.quantities import Quantity, decimal_text
+from tirerules.strictest.bounds import Ceiling, Strictest
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -18,10 +21,12 @@ if TYPE_CHECKING:
     from tirerules.engine.program import Instance
     from tirerules.engine.subjects import Subject
     from tirerules.packs.rule import Relative
-    from tirerules.quantities import Quantity
+    from tirerules.quantities import Measured
     from tirerules.strictest.bounds import Constraint
 
-__all__ = ["Answer", "answer"]
+__all__ = ["Answer", "Figure", "answer"]
+
+_NO_WORDS: frozenset[str] = frozenset()
 
 
 class Answer:
@@ -59,7 +64,38 @@ def answer(instance: Instance, subject: Subject, unit: RepairUnit | None) -> Ans
 
 def admits(constraint: Constraint, value: Any) -> bool | None:
     """Whether a number satisfies a bound wherever it lies; None where that, or the number, is unknown."""
-    return None if value is None or value is ABSENT else admits_span(Strictest.of(constraint), span_of(value))
+    if value is None or value is ABSENT:
+        return None
+    under = isinstance(constraint, Ceiling)
+    test = Strictest(constraint if under else None, None if under else constraint, None, _NO_WORDS)  # type: ignore[arg-type]
+    return admits_span(test, span_of(value))
+
+
+class Figure:
+    """What a limit that follows from a measure comes to, at the strict and at the lax end of what that can be.
+
+    `exact` says that both are one; `chosen` is the strict one, as it is shown.
+    """
+
+    __slots__ = ("chosen", "exact", "lax", "strict")
+
+    def __init__(self, body: Limit, length: Relative, datum: Measured) -> None:
+        """Work out a length from what is known of the tire's measure, an exact span of mm."""
+        low, below_low, high, below_high = datum.ends
+        self.exact = (low, below_low) == (high, below_high)
+        if self.exact:
+            number, unit = length.at(low, below_low)
+            strict = lax = (number // (shared := gcd(number, unit)), unit // shared) if number > 0 else (0, 1)
+        else:
+            from tirerules.engine.geometry import interval
+
+            ends = length.range(interval(datum))  # type: ignore[arg-type]  # it is a measure
+            strict, lax = ends.low.as_integer_ratio(), ends.high.as_integer_ratio()
+            self.exact = strict == lax
+            if not body.ceiling:
+                strict, lax = lax, strict
+        self.strict, self.lax = body.bound_at(*strict), body.bound_at(*lax)
+        self.chosen = Quantity(*strict, "mm", f"{decimal_text(strict)} mm")
 
 
 def _relative(instance: Instance, body: Limit, length: Relative, subject: Subject) -> Answer:
@@ -67,18 +103,14 @@ def _relative(instance: Instance, body: Limit, length: Relative, subject: Subjec
     datum, value, fact = subject.get(length.of), subject.get(instance.fact), instance.fact
     if datum is None:
         return Answer(None, None, (length.of, *(() if value is not None else (fact,))))
-    from tirerules.engine.geometry import interval
-    from tirerules.quantities import Quantity, decimal_text
-
-    known = interval(datum)
-    assert known is not None  # INVARIANT: a band follows from a length
-    ends = length.range(known)
-    strict, lax = (ends.low, ends.high) if body.ceiling else (ends.high, ends.low)
-    satisfied = admits(body.bound(strict), value)
-    if satisfied is False and admits(body.bound(lax), value) is not False:
+    figures = subject.tire.figures  # the measure is one of the tire, so that its figure is the same for every subject
+    figure = figures.get(id(body))
+    if figure is None:
+        figure = figures[id(body)] = Figure(body, length, datum)
+    satisfied = admits(figure.strict, value)
+    if satisfied is False and not figure.exact and admits(figure.lax, value) is not False:
         satisfied = None
-    chosen = Quantity.of(strict, "mm", f"{decimal_text(strict)} mm")
-    return Answer(satisfied, body.bound(strict), (length.of, fact) if ends.low != ends.high else (fact,), chosen)
+    return Answer(satisfied, figure.strict, (fact,) if figure.exact else (length.of, fact), figure.chosen)
 
 
 def _counted(instance: Instance, body: Limit, subject: Subject) -> Answer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tirerules.engine.entries import entries
+from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Geometry, Outcome, Reason, Requirement
 from tirerules.packs.rule import Require
 from tirerules.quantities import Quantity
@@ -10,25 +11,18 @@ from tirerules.vocabulary import STEPS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from tirerules.engine.entries import Entry
     from tirerules.engine.evaluator import Evaluation
+    from tirerules.engine.limits import Standing, Steps
     from tirerules.engine.own_rules import Gap
+    from tirerules.engine.program import Program
 
-__all__ = ["geometry_of", "reasons_of", "requirements_of", "told"]
+__all__ = ["RequirementTable", "geometry_of", "reasons_of", "requirements_of"]
 
 #: Which outcome a person wants to read about first.
 _FIRST = {Outcome.FAILS: 0, Outcome.UNKNOWN: 1, Outcome.PASSES: 2}
-
-
-def told(evaluation: Evaluation) -> list[Entry]:
-    """Return the entries that the limits, the requirements and the notices of a decision rest on.
-
-    They are those that no method changes, and those of the leading method.
-    """
-    leading = () if evaluation.leading is None else (evaluation.leading,)
-    return entries(evaluation, "", "injury", *leading)
 
 
 def reasons_of(evaluation: Evaluation, method: str | None = None, injury: int | None = None) -> tuple[Reason, ...]:
@@ -76,46 +70,76 @@ def _reason(entry: Entry) -> Reason:
     )
 
 
-def requirements_of(found: Iterable[Entry]) -> tuple[Requirement, ...]:
+def requirements_of(evaluation: Evaluation) -> tuple[Requirement, ...]:
     """Return the union of what the rules require, in the order of the vocabulary."""
-    by_step: dict[str, list[Entry]] = {}
-    for entry in found:
-        if isinstance(entry.rule.body, Require):
-            for step in entry.rule.body.steps:
-                by_step.setdefault(step, []).append(entry)
-    return tuple(_requirement(step, by_step[step]) for step in STEPS if step in by_step)
+    table = evaluation.program.once(RequirementTable)
+    return table[table.steps(evaluation)]
 
 
-def _requirement(step: str, found: Sequence[Entry]) -> Requirement:
-    doubtful = () if any(entry.applies for entry in found) else found[0].rule.conditions
+class RequirementTable(dict):  # type: ignore[type-arg]  # steps -> requirements; a dict's speed is the point
+    """What the rules of one program require, by steps (see `steps_of`).
+
+    INVARIANT: an entry is a function of the program alone; at most `BOUND` are kept, then all are made again.
+    """
+
+    BOUND = 1_000
+    __slots__ = ("_program", "_told")
+
+    def __init__(self, program: Program) -> None:
+        super().__init__()
+        self._program, self._told = program, told_lanes(program, program.full & ~program.limiting)
+
+    def steps(self, evaluation: Evaluation) -> Steps:
+        """Return in which steps the requirements of a case are told."""
+        return steps_of(evaluation, self._told[evaluation.leading])
+
+    def __missing__(self, steps: Steps) -> tuple[Requirement, ...]:
+        by_step: dict[str, list[Standing]] = {}
+        for each in standing(self._program, steps, {}):
+            assert isinstance(each.rule.body, Require)  # INVARIANT: what limits no fact requires steps
+            for step in each.rule.body.steps:
+                by_step.setdefault(step, []).append(each)
+        made = tuple(_requirement(step, by_step[step]) for step in STEPS if step in by_step)
+        if len(self) >= self.BOUND:
+            self.clear()
+        self[steps] = made
+        return made
+
+
+def _requirement(step: str, found: Sequence[Standing]) -> Requirement:
+    doubtful = () if any(each.applies for each in found) else found[0].rule.conditions
     return Requirement(
         step,
         STEPS[step],
         "; ".join(condition.text for condition in doubtful),
-        tuple(sorted({entry.rule.name for entry in found})),
+        tuple(sorted({each.rule.name for each in found})),
     )
 
 
 def geometry_of(evaluation: Evaluation) -> Iterator[Geometry]:
     """Yield where each injury lies that was measured from the center line, against the narrowest band of any method."""
-    program = evaluation.program
-    lanes = ("injury", *program.methods)
+    program, figures = evaluation.program, None
     for number, injury in enumerate(evaluation.injuries):
-        channel = injury.channel
-        bands = [each for each in entries(evaluation, *lanes, injury=number) if each.instance.bit & program.bands]
-        if channel is None or not bands:
+        if injury.channel is None:
             continue
-        figures = [(each.chosen, each.rule.name) for each in bands if each.applies]
-        band, rule = min(
-            ((chosen.exact, name) for chosen, name in figures if isinstance(chosen, Quantity)), default=(None, "")
-        )
-        faces = channel.faces()
+        bands = sure = 0
+        for look in evaluation.looks:
+            if look.injury == number:
+                some = look.rules & program.bands & ~look.mask
+                bands, sure = bands | some, sure | some & ~(look.mask >> program.width)
+        if not bands:
+            continue
+        if figures is None:
+            figures = program.once(LimitTables).figures(evaluation)
+        known = [(each.chosen, each.rule.name) for each in standing(program, (sure, sure), figures)]
+        band, rule = min(((chosen, name) for chosen, name in known if isinstance(chosen, Quantity)), default=(None, ""))
+        faces = injury.channel.faces()
         yield Geometry(
-            injury=number + 1,
-            offset=str(injury["injury.from_centerline"]),
-            outer=faces.outer.high,
-            inner=faces.inner.high,
-            band=band,
-            rule=rule,
-            known=channel.bounded,
+            number + 1,
+            str(injury["injury.from_centerline"]),
+            faces.outer.high,
+            faces.inner.high,
+            None if band is None else band.exact,
+            rule,
+            injury.channel.bounded,
         )

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from tirerules.quantities import Measured, Quantity
 from tirerules.strictest.bounds import Interval
-from tirerules.values import Value
+from tirerules.values import Value, lazy
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -96,6 +96,10 @@ class Channel(Value):
 
     def faces(self) -> Faces:
         """Return the reach on both faces: from what it surely is to what it may be at worst."""
+        return self._faces
+
+    @lazy
+    def _faces(self) -> Faces:
         diameter = self.diameter or Interval(Fraction(0), FARTHEST)
         if self.leans == "along-circumference":
             half = Interval(diameter.low / 2, diameter.high / 2)

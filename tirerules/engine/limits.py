@@ -1,75 +1,203 @@
-"""The strictest limit on each fact, the rules that set it, and the ladder of all the others behind it."""
+"""The strictest limit on each fact, the rules that set it, and the ladder of all the others behind it.
+
+What limits a fact follows from which instances surely apply and which only may; so a lookup table for each fact holds
+the limits by these masks (see `steps_of`). INVARIANT: an entry is a function of the program alone. Where a figure
+follows from the tire or from a repair unit at hand, the limits are made for the case and not kept.
+"""
 
 from __future__ import annotations
 
 from math import lcm
 from types import MappingProxyType
 
+from tirerules.engine.computed import answer
 from tirerules.engine.parts import FactLimits, Rung
-from tirerules.packs.rule import RELATIONS, Limit, Require
+from tirerules.engine.kernel import bits_of
+from tirerules.packs.rule import RELATIONS, Limit
 from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Prohibited, Strictest, binding
 from tirerules.vocabulary import FACTS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-    from typing import Any
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from typing import Any, TypeAlias
 
-    from tirerules.engine.entries import Entry
+    from tirerules.engine.evaluator import Evaluation
+    from tirerules.engine.program import Instance, Program
     from tirerules.quantities import Quantity
 
-__all__ = ["limits_of"]
+    #: The instances that surely apply; then those that may, injury by injury, each where it first may.
+    Steps: TypeAlias = "tuple[int, ...]"
+    #: Place of an instance -> the figure that binds, what the body demands with it, whether a repair unit extends it.
+    Figures: TypeAlias = "Mapping[int, tuple[Quantity | int | None, Any, bool]]"
+
+__all__ = ["FactTable", "LimitTables", "Standing", "limits_of", "standing", "steps_of", "told_lanes"]
 
 
-def limits_of(found: Iterable[Entry]) -> Mapping[str, FactLimits]:
-    """Return the limits on every fact that entries limit, in the order of the vocabulary."""
-    by_fact: dict[str, dict[tuple[str, str], Entry]] = {}
-    for entry in found:
-        body = entry.rule.body
-        if not isinstance(body, Require):
-            # The same rule judged for two injuries is one rung: keep the surest.
-            rungs = by_fact.setdefault(body.fact, {})
-            key = (entry.rule.name, str(entry.chosen))
-            if key not in rungs or rungs[key].applies is None:
-                rungs[key] = entry
-    return MappingProxyType({fact: _limits(fact, list(by_fact[fact].values())) for fact in FACTS if fact in by_fact})
+def limits_of(evaluation: Evaluation) -> Mapping[str, FactLimits]:
+    """Return the limits on every fact, in the order of the vocabulary.
 
-
-def _limits(fact: str, found: list[Entry]) -> FactLimits:
-    sure = [entry for entry in found if entry.applies and entry.constraint is not None]
-    constraints = [entry.constraint for entry in sure]
-    strictest = Strictest.of(*constraints)
-    binds = sorted({sure[index].rule.name for index in binding(constraints)})
-    figures: dict[str, Quantity | int | None] = dict.fromkeys(RELATIONS)
-    for entry, constraint in zip(sure, constraints, strict=True):
-        body = entry.rule.body
-        if isinstance(body, Limit) and constraint in (strictest.ceiling, strictest.floor):
-            # Of equal figures in two units, the one that the first binding rule prints.
-            figures[body.relation] = figures[body.relation] or entry.chosen
-    return FactLimits(
-        fact=fact,
-        at_most=figures["at-most"],
-        less_than=figures["less-than"],
-        at_least=figures["at-least"],
-        more_than=figures["more-than"],
-        permitted=None if strictest.permitted is None else tuple(sorted(strictest.permitted)),
-        prohibited=tuple(sorted(strictest.prohibited)),
-        binding=tuple(binds),
-        ladder=tuple(_rung(entry) for entry in _ranked(found)),
+    They are those of the rules that no method changes, and of the rules of the leading method.
+    """
+    tables = evaluation.program.once(LimitTables)
+    figures = tables.figures(evaluation)
+    return MappingProxyType(
+        {
+            fact: tables.made(fact, steps, figures) if varies else tables[fact][steps]
+            for fact, steps, varies in tables.steps(evaluation, figures)
+        }
     )
 
 
-def _ranked(found: Sequence[Entry]) -> list[Entry]:
-    """Return entries, the strictest first."""
-    bounds = [entry.constraint for entry in found if isinstance(entry.constraint, (Ceiling, Floor))]
+def told_lanes(program: Program, some: int) -> Mapping[str | None, int]:
+    """Return which of `some` instances a decision is told by, for each leading method and for none.
+
+    They are those that no method changes, and those of the leading method.
+    """
+    shared = program.lanes[""] | program.lanes["injury"]
+    return {None: shared & some, **{method: (shared | program.lanes[method]) & some for method in program.methods}}
+
+
+def steps_of(evaluation: Evaluation, some: int) -> Steps:
+    """Return the steps in which `some` instances are told: who surely applies, then who may, injury by injury."""
+    judged = evaluation.judged
+    seen = judged[0].relevant & some
+    if len(judged) == 1:
+        return judged[0].sure & some, seen
+    steps = [evaluation.sure & some, seen]
+    for each in judged[1:]:
+        new = each.relevant & some & ~seen
+        if new:
+            steps.append(new)
+            seen |= new
+    return tuple(steps)
+
+
+class Standing:
+    """One instance as it stands among others: whether it surely applies (else `applies` is None), and its figure.
+
+    `chosen` is the figure that binds, `constraint` what the body demands with it; both are None while the measure that
+    it follows from is unknown. `extended` says that it rests on the documented rating of a repair unit.
+    """
+
+    __slots__ = ("applies", "chosen", "constraint", "extended", "rule")
+
+    def __init__(self, instance: Instance, applies: bool | None, figures: Figures) -> None:
+        self.rule, self.applies = instance.rule, applies
+        worked = figures.get(instance.place)
+        self.chosen, self.constraint, self.extended = worked or (instance.chosen, instance.constraint, False)
+
+
+def standing(program: Program, steps: Steps, figures: Figures) -> Iterator[Standing]:
+    """Yield the instances of some steps in their order."""
+    sure, *others = steps
+    for some in others:
+        for place in bits_of(some):
+            instance = program.instances[place]
+            yield Standing(instance, True if sure & instance.bit else None, figures)
+
+
+class FactTable(dict):  # type: ignore[type-arg]  # steps -> limits; a dict's speed is the point
+    """The limits on one fact by steps (see `steps_of`). INVARIANT: at most `BOUND` are kept, then all are made again."""
+
+    BOUND = 1_000
+    __slots__ = ("fact", "program")
+
+    def __init__(self, fact: str, program: Program) -> None:
+        super().__init__()
+        self.fact, self.program = fact, program
+
+    def __missing__(self, steps: Steps) -> FactLimits:
+        made = _limits(self.fact, standing(self.program, steps, {}))
+        if len(self) >= self.BOUND:
+            self.clear()
+        self[steps] = made
+        return made
+
+
+class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
+    """The tables of one program: fact -> `FactTable`, in the order of the vocabulary."""
+
+    __slots__ = ("_computed", "_told", "program")
+
+    def __init__(self, program: Program) -> None:
+        super().__init__()
+        self.program = program
+        limiting = {fact: program.where(lambda each, fact=fact: each.rule.body.fact == fact) for fact in FACTS}  # type: ignore[misc]
+        self.update({fact: FactTable(fact, program) for fact, some in limiting.items() if some})
+        #: Leading method -> facts, each with the instances that limit it.
+        self._told = {
+            method: tuple((fact, limiting[fact] & mask) for fact in self if limiting[fact] & mask)
+            for method, mask in told_lanes(program, program.limiting).items()
+        }
+        self._computed = tuple(each for each in program.computed if each.relative is not None or each.rule.up_to)
+
+    def figures(self, evaluation: Evaluation) -> Figures:
+        """Return the figures that follow from this case."""
+        unit, tire = evaluation.row.unit, evaluation.tire
+        found: dict[int, tuple[Quantity | int | None, Any, bool]] = {}
+        for each in self._computed:
+            if each.relative is not None:
+                worked = tire[each.relative.of] is not None
+            else:
+                worked = unit is not None and unit.method == each.method
+            if worked:
+                answered = answer(each, evaluation.subject(), unit)
+                found[each.place] = answered.chosen, answered.constraint, answered.extended
+        return found
+
+    def steps(self, evaluation: Evaluation, figures: Figures) -> Iterator[tuple[str, Steps, bool]]:
+        """Yield each fact that is limited, in which steps, and whether a figure follows from the case."""
+        varying = evaluation.relevant & sum(1 << place for place in figures)
+        relevant = evaluation.relevant
+        for fact, some in self._told[evaluation.leading]:
+            if relevant & some:
+                yield fact, steps_of(evaluation, some), bool(varying & some)
+
+    def made(self, fact: str, steps: Steps, figures: Figures) -> FactLimits:
+        """Return the limits on a fact where a figure follows from the case."""
+        return _limits(fact, standing(self.program, steps, figures))
+
+
+def _limits(fact: str, told: Iterable[Standing]) -> FactLimits:
+    rungs: dict[tuple[str, str], Standing] = {}
+    for each in told:
+        # The same rule judged for the injury and for the repair it becomes is one rung: keep the surest.
+        key = (each.rule.name, str(each.chosen))
+        if key not in rungs or rungs[key].applies is None:
+            rungs[key] = each
+    sure = [each for each in rungs.values() if each.applies and each.constraint is not None]
+    constraints = [each.constraint for each in sure]
+    strictest = Strictest.of(*constraints)
+    binds = sorted({sure[index].rule.name for index in binding(constraints)})
+    figures: dict[str, Quantity | int | None] = dict.fromkeys(RELATIONS)
+    for each in sure:
+        body = each.rule.body
+        if isinstance(body, Limit) and each.constraint in (strictest.ceiling, strictest.floor):
+            # Of equal figures in two units, the one that the first binding rule prints.
+            figures[body.relation] = figures[body.relation] or each.chosen
+    return FactLimits(
+        fact,
+        *(figures[relation] for relation in ("at-most", "less-than", "at-least", "more-than")),
+        None if strictest.permitted is None else tuple(sorted(strictest.permitted)),
+        tuple(sorted(strictest.prohibited)),
+        tuple(binds),
+        tuple(_rung(each) for each in _ranked(rungs.values())),
+    )
+
+
+def _ranked(found: Iterable[Standing]) -> list[Standing]:
+    """Return standings, the strictest first."""
+    listed = list(found)
+    bounds = [each.constraint for each in listed if isinstance(each.constraint, (Ceiling, Floor))]
     scale = lcm(*(bound.below for bound in bounds))
-    return sorted(found, key=lambda entry: _rank(entry, scale))
+    return sorted(listed, key=lambda each: _rank(each, scale))
 
 
-def _rank(entry: Entry, scale: int) -> tuple[Any, ...]:
+def _rank(each: Standing, scale: int) -> tuple[Any, ...]:
     """Ceilings lowest first, floors highest first, permitted sets smallest first, prohibited sets largest first."""
     strictness: tuple[int, int, bool]
-    constraint = entry.constraint
+    constraint = each.constraint
     match constraint:
         case None:  # the tire's measure that it follows from is unknown
             strictness = (3, 0, False)
@@ -81,18 +209,18 @@ def _rank(entry: Entry, scale: int) -> tuple[Any, ...]:
             strictness = (2, len(constraint.words), False)
         case Prohibited():
             strictness = (2, -len(constraint.words), False)
-    return (entry.applies is None, *strictness, entry.rule.name)
+    return (each.applies is None, *strictness, each.rule.name)
 
 
-def _rung(entry: Entry) -> Rung:
-    rule, body = entry.rule, entry.rule.body
+def _rung(each: Standing) -> Rung:
+    rule, body = each.rule, each.rule.body
     also = body.also if isinstance(body, Limit) else None
     return Rung(
-        rule=rule,
-        limit=body.text(entry.chosen),
-        as_enacted=body.text(),
-        also_printed="" if also is None else str(also),
-        applies=entry.applies,
-        when="; ".join(condition.text for condition in rule.conditions),
-        extended=entry.extended,
+        rule,
+        body.text(each.chosen),
+        body.text(),
+        "" if also is None else str(also),
+        each.applies,
+        "; ".join(condition.text for condition in rule.conditions),
+        each.extended,
     )

@@ -1,12 +1,15 @@
 """What a verdict does not say and a person should know: gaps in the law, weak evidence, what a repair may spoil.
 
-`NOTICES` holds one function for each kind of notice, in the order in which they are told. A new kind is one function.
+`NOTICES` holds one function for each kind of notice, in the order in which they are told, and what such a notice rests
+on. A new kind is one function.
 """
 
 from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Notice
+from tirerules.engine.kernel import bits_of
 from tirerules.engine.resale import failing_after
 from tirerules.engine.worked_out import CARRIER
 from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering
@@ -14,38 +17,30 @@ from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
+    from typing import TypeAlias
 
     from tirerules.case.row import Layout, Row
-    from tirerules.engine.entries import Entry
     from tirerules.engine.evaluator import Evaluation
     from tirerules.engine.own_rules import Gap
+    from tirerules.engine.program import Program
     from tirerules.engine.programs import Programs
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
 
-__all__ = ["NOTICES", "Told", "notices_of"]
+    Make: TypeAlias = "Callable[[Told], Iterator[Notice]]"
+
+__all__ = ["NOTICES", "NoticeTables", "Told", "groups_of", "notices_of"]
 
 
 class Told:
-    """What notices are made from: the evaluation and its entries, the packs of its places, the rules of any day."""
+    """What notices are made from: the evaluation, the packs of its places, the rules of any day, the programs."""
 
-    __slots__ = ("entries", "evaluation", "packs", "programs", "rules")
+    __slots__ = ("evaluation", "packs", "programs", "rules")
 
     def __init__(
-        self,
-        evaluation: Evaluation,
-        entries: Sequence[Entry],
-        packs: Sequence[Pack],
-        rules: Sequence[Rule],
-        programs: Programs,
+        self, evaluation: Evaluation, packs: Sequence[Pack], rules: Sequence[Rule], programs: Programs
     ) -> None:
-        self.evaluation, self.entries, self.packs, self.rules, self.programs = (
-            evaluation,
-            entries,
-            packs,
-            rules,
-            programs,
-        )
+        self.evaluation, self.packs, self.rules, self.programs = evaluation, packs, rules, programs
 
     @property
     def gaps(self) -> list[Gap]:
@@ -55,21 +50,82 @@ class Told:
         return [*evaluation.gaps, *(gap for number in numbers for gap in evaluation.gaps_of(number, leading or ""))]
 
 
-_MAKERS: list[Callable[[Told], Iterator[Notice]]] = []
+_MAKERS: list[tuple[Make, str]] = []
 
 
-def _notice(make: Callable[[Told], Iterator[Notice]]) -> Callable[[Told], Iterator[Notice]]:
-    """Let a function make the notices of one kind; they are told in the order in which these functions stand here."""
-    _MAKERS.append(make)
-    return make
+def _notice(rests_on: str) -> Callable[[Make], Make]:
+    """Let a function make the notices of one kind; they are told in the order in which these functions stand here.
+
+    They rest on the ``places``, day and activity alone; on these and the ``evidence`` or the ``currency`` of the rules
+    that may apply; or on all that is known of the ``case``.
+    """
+
+    def add(make: Make) -> Make:
+        _MAKERS.append((make, rests_on))
+        return make
+
+    return add
 
 
 def notices_of(told: Told) -> tuple[Notice, ...]:
     """Return every notice of a decision."""
-    return tuple(notice for make in NOTICES for notice in make(told))
+    return tuple(notice for _, notices in groups_of(told) for notice in notices)
 
 
-@_notice
+def groups_of(told: Told) -> Iterator[tuple[object, Sequence[Notice]]]:
+    """Yield the notices of a decision kind by kind.
+
+    With them comes a key, where all cases of the program with this key are told the same; else None.
+    """
+    tables = told.evaluation.program.once(NoticeTables)
+    for make, rests_on in NOTICES:
+        if rests_on == "case":
+            yield None, tuple(make(told))
+        else:
+            key = tables.key(make, rests_on, told.evaluation)
+            notices = tables.get(key)
+            if notices is None:
+                if len(tables) >= tables.BOUND:
+                    tables.clear()
+                notices = tables[key] = tuple(make(told))
+            yield key, notices
+
+
+class NoticeTables(dict):  # type: ignore[type-arg]  # what makes them and a mask -> notices
+    """The notices that follow from the rules of one program.
+
+    The mask is that of the instances that the decision is told by (see `told_lanes`), as far as such a notice speaks of
+    them. INVARIANT: an entry is a function of the program alone; at most `BOUND` are kept, then all are made again.
+    """
+
+    BOUND = 1_000
+    __slots__ = ("_masks", "_told")
+
+    def __init__(self, program: Program) -> None:
+        super().__init__()
+        self._told = told_lanes(program, program.full)
+        self._masks = {
+            "places": 0,
+            "evidence": program.where(lambda each: each.rule.source.evidence in _WEAK),
+            "currency": program.where(lambda each: not each.rule.source.confirmed),
+        }
+
+    def key(self, make: Make, rests_on: str, evaluation: Evaluation) -> tuple[Make, int]:
+        """Return what the notices of one kind follow from."""
+        return make, self.relevant(evaluation) & self._masks[rests_on]
+
+    def relevant(self, evaluation: Evaluation) -> int:
+        """Return the instances that a decision is told by and that may apply."""
+        return evaluation.relevant & self._told[evaluation.leading]
+
+
+def _rules(told: Told) -> Iterator[Rule]:
+    """Yield the rules that a decision is told by and that may apply."""
+    program = told.evaluation.program
+    return (program.instances[place].rule for place in bits_of(program.once(NoticeTables).relevant(told.evaluation)))
+
+
+@_notice("places")
 def _replaced(told: Told) -> Iterator[Notice]:
     """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
     for pack in told.packs:
@@ -78,7 +134,7 @@ def _replaced(told: Told) -> Iterator[Notice]:
             yield Notice("replaced", f"{text} decides in place of what ships (SHA-256 {pack.sha256}).")
 
 
-@_notice
+@_notice("places")
 def _coverage(told: Told) -> Iterator[Notice]:
     """Yield what the packs of a place say about having found nothing; silence and "none located" are different."""
     baseline = {each for pack in told.packs if pack.kind == "baseline" for each in pack.coverage}
@@ -97,42 +153,51 @@ def _coverage(told: Told) -> Iterator[Notice]:
                 yield Notice("not-reviewed", f"{pack.title}: its law on {each} has not been reviewed.")
 
 
-@_notice
+@_notice("case")
 def _gaps(told: Told) -> Iterator[Notice]:
     """Yield what no rule speaks to, each once."""
     activity = told.evaluation.row.activity
     return (Notice("gap", text) for text in dict.fromkeys(gap.says(activity) for gap in told.gaps))
 
 
-@_notice
+#: Grades of evidence of which a person is told, and in which words.
+_WEAK = {
+    "secondary": "Known from a description, not from the text itself",
+    "memory": "Known from memory only; the text was not read",
+}
+
+
+@_notice("evidence")
 def _evidence(told: Told) -> Iterator[Notice]:
     """Yield how far the rules behind a decision can be relied on."""
-    for grade, words in (
-        ("secondary", "Known from a description, not from the text itself"),
-        ("memory", "Known from memory only; the text was not read"),
-    ):
-        names = _names(entry for entry in told.entries if entry.rule.source.evidence == grade)
+    for grade, words in _WEAK.items():
+        names = _names(rule for rule in _rules(told) if rule.source.evidence == grade)
         if names:
             yield Notice("evidence", f"{words}: {', '.join(names)}.", names)
 
 
-@_notice
+@_notice("currency")
 def _currency(told: Told) -> Iterator[Notice]:
-    names = _names(entry for entry in told.entries if not entry.rule.source.confirmed)
+    names = _names(rule for rule in _rules(told) if not rule.source.confirmed)
     if names:
         yield Notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
 
 
-@_notice
+@_notice("case")
 def _extension(told: Told) -> Iterator[Notice]:
-    extended = [entry for entry in told.entries if entry.rule.up_to is not None and entry.extended]
+    evaluation, program = told.evaluation, told.evaluation.program
+    if evaluation.row.unit is None:
+        return
+    steps = steps_of(evaluation, told_lanes(program, program.limiting)[evaluation.leading])
+    figures = program.once(LimitTables).figures(evaluation)
+    extended = [each for each in standing(program, steps, figures) if each.extended]
     if extended:
-        names = _names(extended)
+        names = _names(each.rule for each in extended)
         text = f"The limit of {', '.join(names)} is extended to {extended[0].chosen} on the unit's documented rating."
         yield Notice("extension", text, names)
 
 
-@_notice
+@_notice("places")
 def _starts(told: Told) -> Iterator[Notice]:
     """Yield which rules start only after the day asked about."""
     on = told.evaluation.row.on or ""
@@ -142,7 +207,7 @@ def _starts(told: Told) -> Iterator[Notice]:
             yield Notice("not-yet-in-force", text, (rule.name,))
 
 
-@_notice
+@_notice("case")
 def _zones(told: Told) -> Iterator[Notice]:
     """Yield whose zone is as somebody named it, because its place was not measured: a word, not a measure."""
     row = told.evaluation.row
@@ -162,7 +227,7 @@ def _named(layout: Layout, group: str, row: Row) -> bool:
     return row[layout[f"{group}.zone"]] is not None and row[layout[f"{group}.from_centerline"]] is None
 
 
-@_notice
+@_notice("case")
 def _carrier(told: Told) -> Iterator[Notice]:
     """Yield what it rests on that a vehicle which may be in commerce was taken as no commercial motor vehicle."""
     tire = told.evaluation.row.tire
@@ -183,7 +248,7 @@ _RESALE_WORDS = {
 }
 
 
-@_notice
+@_notice("case")
 def _resale(told: Told) -> Iterator[Notice]:
     """Yield how the repaired tire would fare as a used tire, for each method that may repair it."""
     for method, activity, failing in failing_after(told.evaluation, told.programs):
@@ -191,9 +256,9 @@ def _resale(told: Told) -> Iterator[Notice]:
         yield Notice("resale", text, failing)
 
 
-def _names(found: Iterable[Entry]) -> tuple[str, ...]:
-    return tuple(sorted({entry.rule.name for entry in found}))
+def _names(found: Iterable[Rule]) -> tuple[str, ...]:
+    return tuple(sorted({rule.name for rule in found}))
 
 
-#: What makes the notices of each kind, in the order in which they are told.
+#: What makes the notices of each kind, in the order in which they are told, and what they rest on.
 NOTICES = tuple(_MAKERS)

@@ -24,11 +24,13 @@ from tirerules.vocabulary import FACTS, IMPLIES, JUDGES_REPAIRS, NO_HIGHWAY, PAI
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
-    from typing import Any
+    from typing import Any, TypeVar
 
     from tirerules.packs.rule import Condition, Rule
     from tirerules.quantities import Quantity
     from tirerules.strictest.bounds import Constraint
+
+    _Made = TypeVar("_Made")
 
 __all__ = ["Instance", "Program"]
 
@@ -171,6 +173,14 @@ class Program:
             of: tuple(rule for rule in OWN_RULES if rule.of == of and rule.concerns(self))
             for of in ("tire", "injury", "method")
         }
+        self._made: dict[Callable[[Program], Any], Any] = {}
+
+    def once(self, make: Callable[[Program], _Made]) -> _Made:
+        """Return what `make` makes of this program, made when it is first asked for: a function of the rules alone."""
+        made: _Made | None = self._made.get(make)
+        if made is None:
+            made = self._made[make] = make(self)
+        return made
 
     # --- instances
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from typing import Any, TypeAlias
 
     from tirerules.case.row import CaseRow, Layout
+    from tirerules.engine.computed import Figure
     from tirerules.engine.geometry import Channel
 
     #: A fact that could settle something, and which injury or earlier repair it is asked of.
@@ -62,7 +63,7 @@ class Known:
     asked for in the place of an unknown one, best first. `channel` is an injury that was measured.
     """
 
-    __slots__ = ("channel", "instead", "label", "layout", "stated_depth", "texts", "values")
+    __slots__ = ("channel", "figures", "instead", "label", "layout", "stated_depth", "texts", "values")
     texts: Mapping[str, str]
     instead: Mapping[str, tuple[str, ...]]
 
@@ -70,6 +71,8 @@ class Known:
         self.layout, self.values, self.label = layout, values, label
         self.texts = self.instead = _NONE
         self.channel: Channel | None = None
+        #: Figures of limits that follow from it, by the `id` of the body that states them.
+        self.figures: dict[int, Figure] = {}
         #: Whether the smallest tread depth is stated, not only that of the readings of a grid.
         self.stated_depth = True
 

@@ -161,16 +161,30 @@ class Relative(Value):
         # A step is discontinuous: what lies just above it is judged by the next share at the same measure.
         inside = [step for step in steps if datum.low <= step < datum.high]
         lengths = [self._at(point) for point in (datum.low, datum.high, *inside)]
-        lengths += [self._at(step, above=True) for step in inside]
+        lengths += [self._at(step, beyond=True) for step in inside]
         return Interval(max(min(lengths), Fraction(0)), max(*lengths, Fraction(0)))
 
-    def _at(self, datum: Fraction, *, above: bool = False) -> Fraction:
-        share = next(
-            share
-            for share in self.shares
-            if share.through is None or (datum < share.through.exact if above else datum <= share.through.exact)
-        )
-        return datum * share.value / 2 - (self.inset.exact if self.inset else 0)
+    def _at(self, datum: Fraction, *, beyond: bool = False) -> Fraction:
+        from fractions import Fraction
+
+        return Fraction(*self.at(*datum.as_integer_ratio(), beyond=beyond))
+
+    def at(self, above: int, below: int, *, beyond: bool = False) -> tuple[int, int]:
+        """Return the length, in mm, for a measure of `above` over `below`, or for what lies just `beyond` that.
+
+        Both are a numerator and a denominator; what is returned is not in lowest terms.
+        """
+        for share in self.shares:  # noqa: B007  # the last one, which has no end, is left over
+            end = share.through
+            if end is None:
+                break
+            left, right = above * end.below, end.above * below
+            if left < right or (left == right and not beyond):
+                break
+        number, unit = above * share.above, 2 * below * share.below
+        if self.inset is not None:
+            number, unit = number * self.inset.below - self.inset.above * unit, unit * self.inset.below
+        return number, unit
 
 
 class Limit(Value):
@@ -204,9 +218,10 @@ class Limit(Value):
 
     def bound(self, exact: Fraction | int) -> Ceiling | Floor:
         """Return the limit as a bound at the exact number `exact`, in base units."""
-        return self._bound(*exact.as_integer_ratio())
+        return self.bound_at(*exact.as_integer_ratio())
 
-    def _bound(self, above: int, below: int) -> Ceiling | Floor:
+    def bound_at(self, above: int, below: int) -> Ceiling | Floor:
+        """Return the limit as a bound at `above` over `below` base units, which are in lowest terms."""
         ceiling, inclusive = RELATIONS[self.relation]
         return Ceiling(above, below, inclusive) if ceiling else Floor(above, below, inclusive)
 
@@ -215,7 +230,7 @@ class Limit(Value):
         chosen = self.chosen(reading)
         if chosen is None:
             return None
-        return self._bound(chosen, 1) if isinstance(chosen, int) else self._bound(chosen.above, chosen.below)
+        return self.bound_at(chosen, 1) if isinstance(chosen, int) else self.bound_at(chosen.above, chosen.below)
 
     def text(self, chosen: Quantity | int | None = None) -> str:
         """Return the limit in words, ``at most 6 mm``, with the figure `chosen` or else the first as enacted."""

@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
-from collections.abc import Iterator, Mapping
-from fractions import Fraction
-from typing import Any
-
 from tirerules.case.writing import case_to_json
-from tirerules.decision import Decision
-from tirerules.engine.parts import FactLimits, Geometry, MethodVerdict, PackLock, Reason, Rung
+from tirerules.engine.parts import PackLock, Reason
 from tirerules.engine.words import verdict_words
-from tirerules.errors import Problem, ReplayError
 from tirerules.packs.rule import RELATIONS
-from tirerules.quantities import Quantity, decimal_text
+from tirerules.quantities import decimal_text
 
-__all__ = ["decision_to_json", "digest_of", "lock_from_json", "lock_to_json"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from fractions import Fraction
+    from typing import Any
+
+    from tirerules.decision import Decision
+    from tirerules.engine.parts import FactLimits, Geometry, MethodVerdict, Notice, Question, Requirement, Rung
+    from tirerules.quantities import Quantity
+
+__all__ = [
+    "decision_to_json",
+    "digest_of",
+    "geometry_to_json",
+    "lock_from_json",
+    "lock_to_json",
+    "notice_to_json",
+    "question_to_json",
+    "requirement_to_json",
+]
 
 
 def _figure(value: Quantity | int) -> str | int:
@@ -61,7 +72,8 @@ def _limits(limits: FactLimits) -> dict[str, Any]:
     return said | {"binding": list(limits.binding), "ladder": [_rung(rung) for rung in limits.ladder]}
 
 
-def _geometry(found: Geometry) -> dict[str, Any]:
+def geometry_to_json(found: Geometry) -> dict[str, Any]:
+    """Return the JSON form of where an injury lies."""
     said: dict[str, Any] = {"injury": found.injury, "offset": found.offset, "known": found.known}
     if found.known:
         said |= {"reach_outside": _millimeters(found.outer), "reach_inside": _millimeters(found.inner)}
@@ -84,6 +96,22 @@ def _method(verdict: MethodVerdict) -> dict[str, Any]:
     }
 
 
+def question_to_json(question: Question) -> dict[str, Any]:
+    """Return the JSON form of a question."""
+    return {key: text for key in ("fact", "subject", "ask", "unit") if (text := getattr(question, key))}
+
+
+def requirement_to_json(each: Requirement) -> dict[str, Any]:
+    """Return the JSON form of a requirement."""
+    when = {"when": each.when} if each.when else {}
+    return {"step": each.step, "say": each.say, **when, "rules": list(each.rules)}
+
+
+def notice_to_json(notice: Notice) -> dict[str, Any]:
+    """Return the JSON form of a notice."""
+    return {"kind": notice.kind, "text": notice.text, "rules": list(notice.rules)}
+
+
 def decision_to_json(decision: Decision) -> dict[str, Any]:
     """Return the JSON form of a decision, with its digest."""
     said: dict[str, Any] = {
@@ -94,21 +122,10 @@ def decision_to_json(decision: Decision) -> dict[str, Any]:
         "limits": {fact: _limits(limits) for fact, limits in decision.limits.items()},
         "limits_method": decision.limits_method,
         "reasons": [_reason(reason) for reason in decision.reasons],
-        "geometry": [_geometry(each) for each in decision.geometry],
-        "questions": [
-            {key: text for key in ("fact", "subject", "ask", "unit") if (text := getattr(question, key))}
-            for question in decision.questions
-        ],
-        "requirements": [
-            {
-                "step": each.step,
-                "say": each.say,
-                **({"when": each.when} if each.when else {}),
-                "rules": list(each.rules),
-            }
-            for each in decision.requirements
-        ],
-        "notices": [{"kind": each.kind, "text": each.text, "rules": list(each.rules)} for each in decision.notices],
+        "geometry": [geometry_to_json(each) for each in decision.geometry],
+        "questions": [question_to_json(each) for each in decision.questions],
+        "requirements": [requirement_to_json(each) for each in decision.requirements],
+        "notices": [notice_to_json(each) for each in decision.notices],
         "cautions": list(decision.cautions),
         "case": case_to_json(decision.row),
         "packs": lock_to_json(decision.packs),
@@ -120,6 +137,9 @@ def decision_to_json(decision: Decision) -> dict[str, Any]:
 
 def digest_of(said: Mapping[str, Any]) -> str:
     """Return the digest of a decision's JSON form: SHA-256 over its keys in order, without the digest itself."""
+    import hashlib
+    import json
+
     plain = {key: value for key, value in said.items() if key != "digest"}
     text = json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return "sha256:" + hashlib.sha256(text.encode("ascii")).hexdigest()
@@ -146,5 +166,7 @@ def lock_from_json(said: Any) -> dict[str, PackLock]:
     try:
         return dict(entries())
     except (AttributeError, KeyError, TypeError):
+        from tirerules.errors import Problem, ReplayError
+
         hint = 'write {"US": {"version": "1.0.0", "sha256": "..."}}'
         raise ReplayError([Problem("lock", "this is no lock of packs", hint, path="packs")]) from None

@@ -1,18 +1,152 @@
-"""A decision as JSON text."""
+"""A decision as JSON text, by an encoder for each program: pieces encoded beforehand, joined by mask.
+
+An `Encoder` holds, by the place of an instance and how it was judged, the pieces of its reason; and tables of what
+follows from masks of instances: the limits on a fact, the requirements, the notices of rules. INVARIANT: all that it
+holds is a function of the program; what depends on a case is made for its decision and not kept. The text equals
+``json.dumps(decision_to_json(decision), ensure_ascii=False)``, its digest included.
+"""
 
 from __future__ import annotations
 
-import json
+from hashlib import sha256
 
-from tirerules.record.decisions import decision_to_json
+from tirerules._version import __version__
+from tirerules.case.writing import case_to_json
+from tirerules.engine.explanation import RequirementTable
+from tirerules.engine.limits import LimitTables
+from tirerules.engine.notices import groups_of
+from tirerules.engine.words import CAUTIONS, verdict_words
+from tirerules.record import pieces
+from tirerules.record.decisions import (
+    geometry_to_json,
+    lock_to_json,
+    notice_to_json,
+    question_to_json,
+    requirement_to_json,
+)
+from tirerules.record.pieces import block, encoded, listed
+from tirerules.record.reasons import ReasonPieces, Reasons
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from tirerules.decision import Decision
+    from collections.abc import Callable, Iterator, Sequence
 
-__all__ = ["written"]
+    from tirerules.decision import Decision
+    from tirerules.engine.evaluator import Evaluation
+    from tirerules.engine.limits import Figures
+    from tirerules.engine.parts import Notice
+    from tirerules.engine.program import Program
+    from tirerules.record.pieces import Text
+
+__all__ = ["Encoder", "written"]
 
 
 def written(decision: Decision) -> str:
     """Return a decision as JSON text."""
-    return json.dumps(decision_to_json(decision), ensure_ascii=False)
+    return decision.evaluation.program.once(Encoder).text(decision)
+
+
+_VERDICTS = ("outside-limits", "undetermined", "within-limits")
+
+
+class Encoder:
+    """Makes the texts of the decisions of one program."""
+
+    #: How many texts each table by masks keeps; then all of it is made again.
+    BOUND = 1_000
+    __slots__ = ("_fixed", "_program", "_reasons", "_tables")
+
+    def __init__(self, program: Program) -> None:
+        self._program, self._reasons = program, ReasonPieces(program)
+        #: Name of a table -> what follows from the masks that are its keys.
+        self._tables: dict[str, dict[object, Text]] = {}
+        #: What is the same in every decision of the program.
+        self._fixed: dict[str, Text] = {"cautions": encoded(CAUTIONS), "engine": encoded(__version__)}
+
+    def text(self, decision: Decision) -> str:
+        """Return a decision of this program as JSON text."""
+        evaluation = decision.evaluation
+        row, fixed = evaluation.row, self._fixed
+        if "packs" not in fixed:  # they are those of the places, which a program has one of
+            fixed["packs"] = encoded(lock_to_json(decision.packs))
+        reasons = Reasons(self._reasons, evaluation)
+        verdict = encoded(_VERDICTS[evaluation.verdict])
+        activity = encoded(row.activity)
+        say = encoded(verdict_words(row.activity, decision.verdict, decision.one_method))
+        methods = listed(self._methods(evaluation, reasons))
+        limits = self._limits(evaluation, reasons.figures)
+        leading = encoded(evaluation.leading)
+        shared = reasons.text(None, evaluation.looks, evaluation.gaps)
+        geometry = encoded([geometry_to_json(each) for each in decision.geometry])
+        questions = encoded([question_to_json(each) for each in decision.questions])
+        requirements = self._requirements(evaluation)
+        notices = self._notices(decision)
+        case = encoded(case_to_json(row))
+        on = encoded(row.on)
+        cautions, packs, engine = fixed["cautions"], fixed["packs"], fixed["engine"]
+        canonical = (
+            f'{{"activity":{activity[1]},"case":{case[1]},"cautions":{cautions[1]},"engine":{engine[1]},'
+            f'"geometry":{geometry[1]},"limits":{limits[1]},"limits_method":{leading[1]},"methods":{methods[1]},'
+            f'"notices":{notices[1]},"on":{on[1]},"packs":{packs[1]},"questions":{questions[1]},"reasons":{shared[1]},'
+            f'"requirements":{requirements[1]},"say":{say[1]},"verdict":{verdict[1]}}}'
+        )
+        return (
+            f'{{"verdict": {verdict[0]}, "activity": {activity[0]}, "say": {say[0]}, "methods": {methods[0]}, '
+            f'"limits": {limits[0]}, "limits_method": {leading[0]}, "reasons": {shared[0]}, "geometry": {geometry[0]}, '
+            f'"questions": {questions[0]}, "requirements": {requirements[0]}, "notices": {notices[0]}, '
+            f'"cautions": {cautions[0]}, "case": {case[0]}, "packs": {packs[0]}, "engine": {engine[0]}, "on": {on[0]}, '
+            f'"digest": "sha256:{sha256(canonical.encode("ascii")).hexdigest()}"}}'
+        )
+
+    # --- parts
+
+    def _methods(self, evaluation: Evaluation, reasons: Reasons) -> Iterator[Text]:
+        for each in evaluation.methods:
+            number = each.injury - 1
+            looks = [look for look in evaluation.looks if look.injury == number]
+            found = reasons.text(each.name, looks, evaluation.gaps_of(number, each.name))
+            name, verdict = encoded(each.name)[0], _VERDICTS[each.verdict]
+            yield (
+                f'{{"method": {name}, "injury": {each.injury}, "verdict": "{verdict}", "reasons": {found[0]}}}',
+                f'{{"injury":{each.injury},"method":{name},"reasons":{found[1]},"verdict":"{verdict}"}}',
+            )
+
+    def _limits(self, evaluation: Evaluation, figures: Figures) -> Text:
+        tables = self._program.once(LimitTables)
+        parts = {}
+        for fact, steps, varies in tables.steps(evaluation, figures):
+            if varies:
+                parts[fact] = pieces.limits(tables.made(fact, steps, figures))
+            else:
+                parts[fact] = self._kept(fact, steps, lambda fact=fact, steps=steps: pieces.limits(tables[fact][steps]))
+        return block(parts)
+
+    def _requirements(self, evaluation: Evaluation) -> Text:
+        table = self._program.once(RequirementTable)
+        steps = table.steps(evaluation)
+        return self._kept("requirements", steps, lambda: encoded([requirement_to_json(each) for each in table[steps]]))
+
+    def _notices(self, decision: Decision) -> Text:
+        found: list[Text] = []
+        for key, notices in groups_of(decision.told):
+            if key is None:
+                found += [encoded(notice_to_json(each)) for each in notices]
+            elif notices:
+                found.append(self._kept("notices", key, lambda: _inner(notices)))
+        return listed(found)
+
+    def _kept(self, name: str, key: object, make: Callable[[], Text]) -> Text:
+        """Return a text that follows from masks, out of the table `name`."""
+        table = self._tables.setdefault(name, {})
+        text = table.get(key)
+        if text is None:
+            if len(table) >= self.BOUND:
+                table.clear()
+            text = table[key] = make()
+        return text
+
+
+def _inner(notices: Sequence[Notice]) -> Text:
+    """Return the text of notices as they stand in a list."""
+    shown, canonical = encoded([notice_to_json(each) for each in notices])
+    return shown[1:-1], canonical[1:-1]

@@ -250,9 +250,8 @@ def binding(constraints: Sequence[Constraint]) -> tuple[int, ...]:
     """
 
     def beaten(constraint: Constraint) -> bool:
-        mine = _single(constraint)
         return any(
-            type(other) is type(constraint) and _single(other).within(mine) and other != constraint
+            type(other) is type(constraint) and other.within(constraint) and other != constraint  # type: ignore[arg-type]
             for other in constraints
         )
 

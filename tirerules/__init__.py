@@ -26,7 +26,6 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
     from tirerules.decision import Decision
-    from tirerules.engine.parts import Verdict
     from tirerules.errors import (
         CaseError,
         ConflictError,
@@ -44,7 +43,7 @@ if TYPE_CHECKING:
     from tirerules.quantities import Measured, Quantity, measure, quantity
     from tirerules.record import case_from_json, case_to_json, decision_to_json, lock_from_json, lock_to_json
     from tirerules.replaying import Replay, replay
-    from tirerules.vocabulary import Activity, Dimension
+    from tirerules.vocabulary import Activity, Dimension, Verdict
 
 __all__ = [
     "Activity",
@@ -105,7 +104,6 @@ _ELSEWHERE = {
         "Tire",
         "Vehicle",
     ),
-    "tirerules.engine.parts": ("Verdict",),
     "tirerules.decision": ("Decision",),
     "tirerules.errors": (
         "CaseError",
@@ -141,6 +139,7 @@ _ELSEWHERE = {
     "tirerules.vocabulary": (
         "Activity",
         "Dimension",
+        "Verdict",
     ),
 }
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from tirerules._version import __version__
 from tirerules.engine.evaluator import Evaluation
-from tirerules.engine.parts import MethodVerdict, PackLock, Verdict
 from tirerules.engine.shortcut import verdict_of
 from tirerules.values import Frozen
+from tirerules.vocabulary import VERDICTS, Verdict
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -20,14 +20,22 @@ if TYPE_CHECKING:
 
     from tirerules.case.row import CaseRow
     from tirerules.case.views import Case
-    from tirerules.engine.parts import FactLimits, Geometry, Notice, Question, Reason, Requirement
+    from tirerules.engine.notices import Told
+    from tirerules.engine.parts import (
+        FactLimits,
+        Geometry,
+        MethodVerdict,
+        Notice,
+        PackLock,
+        Question,
+        Reason,
+        Requirement,
+    )
     from tirerules.engine.program import Program
     from tirerules.engine.programs import Programs
 
-__all__ = ["VERDICTS", "Decision", "one_method"]
+__all__ = ["Decision", "one_method"]
 
-#: Verdicts by the numbers of the kernel.
-VERDICTS = (Verdict.OUTSIDE, Verdict.UNDETERMINED, Verdict.WITHIN)
 #: What two decisions must share to be equal.
 _PARTS = (
     *("verdict", "case", "on", "methods", "limits", "limits_method", "reasons", "geometry", "questions"),
@@ -106,6 +114,8 @@ class Decision(Frozen):
     @property
     def methods(self) -> tuple[MethodVerdict, ...]:
         """How each injury fares by each method; empty unless repairing."""
+        from tirerules.engine.parts import MethodVerdict
+
         return tuple(
             MethodVerdict(each.name, each.injury, VERDICTS[each.verdict], self._reasons_by(each.name, each.injury - 1))
             for each in self.evaluation.methods
@@ -178,6 +188,8 @@ class Decision(Frozen):
     def packs(self) -> Mapping[str, PackLock]:
         """Which version and which bytes of every pack that was heard."""
         from types import MappingProxyType
+
+        from tirerules.engine.parts import PackLock
 
         packs = self._programs.place(self.row.codes, self.row.activity).packs
         return MappingProxyType({pack.id: PackLock(pack.version_text, pack.sha256, pack.replaces) for pack in packs})

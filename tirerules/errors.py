@@ -7,7 +7,6 @@ Exceptions share :class:`TirerulesError`, also inherit the nearest builtin, carr
 
 from __future__ import annotations
 
-from tirerules.escaping import escaped
 from tirerules.values import Value
 
 TYPE_CHECKING = False
@@ -71,6 +70,8 @@ class Problem(Value):
         place = ":".join(str(part) for part in (self.file, self.line or "", self.column or "") if part != "")
         where = f" at {self.path}" if self.path else ""
         cure = f" -- {self.hint}" if self.hint else ""
+        from tirerules.escaping import escaped  # here because it starts slowly and only a mistake needs it
+
         return escaped(f"{place + ': ' if place else ''}[{self.code}]{where} {self.message}{cure}")
 
 

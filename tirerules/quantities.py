@@ -11,12 +11,11 @@ negative length raises :class:`~tirerules.errors.QuantityError` with what to wri
 
 from __future__ import annotations
 
-from functools import total_ordering
 from math import gcd
-from types import MappingProxyType
 
 from tirerules.units import (
     DIMENSIONS,
+    EXAMPLES,
     FACTORS,
     FURTHER,
     PATTERN,
@@ -60,18 +59,7 @@ __all__ = [
     "span",
 ]
 
-#: What to write, by dimension: shown in every refusal.
-EXAMPLES: Final[Mapping[Dimension, str]] = MappingProxyType(
-    {
-        Dimension.LENGTH: '"1/4 in" or "6 mm"',
-        Dimension.ANGLE: '"25 deg"',
-        Dimension.MASS: '"1900 kg" or "10000 lb"',
-        Dimension.TIME: '"6 years"',
-    }
-)
 
-
-@total_ordering
 class Quantity(Frozen):
     """An exact quantity that remembers how it was printed.
 
@@ -149,12 +137,29 @@ class Quantity(Frozen):
             return NotImplemented
         return (self.above, self.below, self.dimension) == (other.above, other.below, other.dimension)
 
+    def _order(self, other: Quantity) -> tuple[Any, Any]:
+        """Return what stands in the place of both in an order: the dimension, then the exact value."""
+        if self.dimension is not other.dimension:
+            return self.dimension, other.dimension
+        return self.above * other.below, other.above * self.below
+
     def __lt__(self, other: Quantity) -> bool:
         if not isinstance(other, Quantity):
             return NotImplemented
-        if self.dimension is not other.dimension:
-            return self.dimension < other.dimension
-        return self.above * other.below < other.above * self.below
+        mine, theirs = self._order(other)
+        return bool(mine < theirs)
+
+    def __le__(self, other: Quantity) -> bool:
+        if not isinstance(other, Quantity):
+            return NotImplemented
+        mine, theirs = self._order(other)
+        return bool(mine <= theirs)
+
+    def __gt__(self, other: Quantity) -> bool:
+        return NotImplemented if not isinstance(other, Quantity) else other < self
+
+    def __ge__(self, other: Quantity) -> bool:
+        return NotImplemented if not isinstance(other, Quantity) else other <= self
 
     def __hash__(self) -> int:
         return hash((self.above, self.below, self.dimension))

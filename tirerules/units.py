@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DIMENSIONS",
+    "EXAMPLES",
     "FACTORS",
     "FURTHER",
     "PATTERN",
@@ -106,6 +107,15 @@ TO: Final = " to "
 #: What stands between a middle and a width.
 _AROUND: Final = ("±", "+/-")
 _ROUNDED: Final = " rounded"
+#: What to write, by dimension: shown in every refusal.
+EXAMPLES: Final[Mapping[Dimension, str]] = MappingProxyType(
+    {
+        Dimension.LENGTH: '"1/4 in" or "6 mm"',
+        Dimension.ANGLE: '"25 deg"',
+        Dimension.MASS: '"1900 kg" or "10000 lb"',
+        Dimension.TIME: '"6 years"',
+    }
+)
 
 
 def decimal_text(value: Fraction | int | tuple[int, int], places: int = 3) -> str:

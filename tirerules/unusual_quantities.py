@@ -16,9 +16,9 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from tirerules.errors import QuantityError, nearest
-from tirerules.quantities import EXAMPLES
 from tirerules.units import (
     DIMENSIONS,
+    EXAMPLES,
     FURTHER,
     PATTERN,
     RIGHT_ANGLE,

@@ -8,10 +8,9 @@ cases or deciding, and imports nothing that starts slowly.
 
 from __future__ import annotations
 
-from enum import StrEnum
 from types import MappingProxyType
 
-from tirerules.values import Value
+from tirerules.values import Value, Words
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -44,6 +43,8 @@ __all__ = [
     "Dimension",
     "Fact",
     "Kind",
+    "Outcome",
+    "Verdict",
     "answering",
     "facts_of",
     "field_of",
@@ -51,7 +52,7 @@ __all__ = [
 ]
 
 
-class Kind(StrEnum):
+class Kind(Words):
     """What values a fact takes."""
 
     QUANTITY = "quantity"  #: an exact number with a unit, possibly with a measurement width
@@ -65,7 +66,7 @@ class Kind(StrEnum):
     RECORDS = "records"  #: a list of injuries or repairs; named here so that its absence can be a question
 
 
-class Dimension(StrEnum):
+class Dimension(Words):
     """What a quantity measures, which fixes its exact base unit: mm, degree, kg, day."""
 
     LENGTH = "length"
@@ -116,7 +117,7 @@ class Fact(Value):
         return self.limitable or self.kind is Kind.SCALE
 
 
-class Activity(StrEnum):
+class Activity(Words):
     """What is being done to or with the tire, because laws regulate acts."""
 
     REPAIR = "repair"
@@ -128,9 +129,29 @@ class Activity(StrEnum):
     INSPECTION = "inspection"
 
 
+class Verdict(Words):
+    """What the rules say of a case, from worst to best."""
+
+    OUTSIDE = "outside-limits"
+    UNDETERMINED = "undetermined"
+    WITHIN = "within-limits"
+
+
+class Outcome(Words):
+    """What one rule says of a case."""
+
+    FAILS = "fails"
+    UNKNOWN = "unknown"
+    PASSES = "passes"
+
+    @classmethod
+    def of(cls, outcome: bool | None) -> Outcome:
+        """Return the word for a three-valued outcome."""
+        return cls.UNKNOWN if outcome is None else cls.PASSES if outcome else cls.FAILS
+
+
 ACTIVITIES: Final = tuple(Activity)
-#: What the rules can say of a case, from worst to best.
-VERDICTS: Final = ("outside-limits", "undetermined", "within-limits")
+VERDICTS: Final = tuple(Verdict)
 #: An activity answers to its own rules and to those of the activities it implies.
 IMPLIES: Final[Mapping[str, tuple[str, ...]]] = {
     "repair": ("road-use",),

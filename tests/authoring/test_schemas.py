@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+from pathlib import Path
 
 import jsonschema
 import pytest
@@ -15,6 +16,8 @@ import tirerules
 from tests.support import injury, pack_text, repair_case
 from tirerules import CaseError
 from tirerules.authoring import schemas
+from tirerules.authoring.schemas.groups import groups_text
+from tirerules.case import groups
 from tirerules.data import folder
 from tirerules.packs.library import builtin, files_under, read_file
 from tirerules.packs.reading import read
@@ -55,6 +58,10 @@ def _validator(schema):
 @pytest.mark.parametrize("name", BUILT)
 def test_the_file_on_disk_is_what_the_vocabulary_gives(name):
     assert json.loads((folder("schemas") / name).read_text(encoding="utf-8")) == BUILT[name]
+
+
+def test_the_typed_groups_of_facts_are_what_the_vocabulary_gives():
+    assert Path(groups.__file__).read_text(encoding="utf-8") == groups_text()
 
 
 def test_no_other_file_lies_with_the_schemas():

@@ -1,111 +1,193 @@
-"""Batches: columns in, columns out, on one core, beside engines that decide columns and engines that decide rows."""
+"""Batches: the first pass over a table of plain text columns, on one core, beside engines that read the same text.
+
+None of the engines knows units, dates or lists of findings, so what they need of the text is read for them as quickly
+as we know how (`tests.benchmarks.flat`), and timed with them. Beside that stand tables that are in each engine's own
+form already.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import inspect
+from collections.abc import Callable
+from functools import partial
 from typing import Any, Final
 
 import pyarrow as pa
-import pytest
 
-from tests.benchmarks.agreement import Common, DisagreementError, chosen, demand_agreement
-from tests.benchmarks.conftest import Timed
-from tests.benchmarks.ladders import LIMITED
-from tests.benchmarks.peers import MODULES
-from tests.benchmarks.peers.protocol import ColumnPeer, Peer, RowPeer, Rules, TellingPeer
-from tests.benchmarks.tickets import tickets as drawn
-from tirerules import Rulebook
-from tirerules.batch import decide_batch
+import tirerules
+from tests.benchmarks.asking import fresh_seeds
+from tests.benchmarks.context import Context
+from tests.benchmarks.flat import Flat
+from tests.benchmarks.measuring import Sample, Table, affordable, cpu, say
+from tests.benchmarks.peers.protocol import ColumnPeer, TellingPeer
+from tests.benchmarks.tickets import in_plain_text, tickets
+from tirerules.batch import Decider, decide_batch
 
-ROWS: Final = (10_000, 100_000, 1_000_000)
-#: Columns of the library's answers that name the rules behind each limit in `LIMITED`.
-_RULES: Final = ("size_rule", "tread_rule")
-_LIBRARY: Final = "tirerules.batch: text columns -> verdict, limits, all rules, questions"
+__all__ = ["measure"]
 
-
-@pytest.fixture(scope="module")
-def million(rulebook: Rulebook, rules: Rules, peers: Mapping[str, Peer]) -> Common:
-    """Return the largest common table, of which every engine that decides columns gives the library's answers."""
-    table = drawn(round(ROWS[-1] * 1.3), known=True)
-    data = chosen(table, decide_batch(rulebook, table).answers["verdict"].to_pylist(), ROWS[-1])
-    try:
-        demand_agreement(data, {name: peer for name, peer in peers.items() if isinstance(peer, ColumnPeer)})
-        _demand_same_limits(data, rulebook, rules, peers)
-    except DisagreementError as error:
-        pytest.exit(f"nothing is timed, because {error}", returncode=1)
-    return data
+_TURNS: Final = 3
+_SECONDS: Final = 60.0
+#: Rows that take longer than this for a sample are given fewer of them, and say how many.
+_LONGEST: Final = 3.0
 
 
-def _demand_same_limits(data: Common, rulebook: Rulebook, rules: Rules, peers: Mapping[str, Peer]) -> None:
-    answers = decide_batch(rulebook, data.table).answers
-    for name, peer in peers.items():
-        if not isinstance(peer, TellingPeer):
-            continue
-        told = peer.tell_loaded(peer.load(data.flat))
-        for fact, column, ladder, keys in zip(LIMITED, _RULES, rules.ladders, told.keys, strict=True):
-            named = {key: ladder.rule(key) for key in set(keys.tolist())}
-            said = [text and text.partition(",")[0] for text in answers[column].to_pylist()]
-            if said != [named[key] for key in keys.tolist()]:
-                raise DisagreementError(f"{name} names other rules as the strictest on {fact}")
+class _Tables:
+    """New tables of one spread, one for each turn; those of a turn are shared by the rows that compare them."""
+
+    def __init__(self, rows: int, *, plain: bool = True, **shape: Any) -> None:
+        self.rows, self._plain, self._shape = rows, plain, shape
+        self._turn, self._table = -1, pa.table({})
+
+    def of(self, turn: int) -> pa.Table:
+        """Return the table of a turn."""
+        if turn != self._turn:
+            self._turn, self._table = turn, self.new()
+        return self._table
+
+    def new(self) -> pa.Table:
+        """Return a table that nobody has seen."""
+        drawn = tickets(self.rows, next(fresh_seeds()), **self._shape)
+        return in_plain_text(drawn) if self._plain else drawn
 
 
-def _first(data: Common, rows: int) -> Common:
-    return Common(data.table.slice(0, rows), data.within[:rows])
+def _decided(decider: Decider, table: pa.Table, rows: int) -> None:
+    answered = decider.decide(table)
+    if answered.answers.num_rows != rows:
+        raise AssertionError(f"{answered.set_aside.num_rows} rows are set aside: {answered.set_aside.slice(0, 3)}")
 
 
-def _with_limits(rows: int) -> str:
-    return f"{rows:,} rows, each: verdict, limits and binding rules"
+class _Library:
+    """Decides a new table in each turn by a rulebook that has decided nothing; then others by the same one."""
+
+    def __init__(self, tables: _Tables, **options: Any) -> None:
+        self._tables, self._options = tables, options
+        self._decider = Decider(tirerules.load(), **options)
+
+    def first(self, turn: int) -> float:
+        """The first pass of a process, compiling what it needs of the rules."""
+        self._decider = Decider(tirerules.load(), **self._options)
+        return self._sample(self._tables.of(turn))
+
+    def second(self, turn: int) -> float:
+        """A second table of the same spread."""
+        return self._sample(self._tables.new())
+
+    def again(self, turn: int) -> float:
+        """The rows of the first table once more."""
+        return self._sample(self._tables.of(turn))
+
+    def _sample(self, table: pa.Table) -> float:
+        return cpu(_decided, self._decider, table, table.num_rows) / table.num_rows
 
 
-def _verdicts(rows: int) -> str:
-    return f"{rows:,} rows, each: the verdict alone"
+def _peer(tables: _Tables, given: Callable[[pa.Table], Any], work: Callable[[Any], object]) -> Sample:
+    """Return what samples a peer on the table of a turn; `given` makes of it what the peer is given, untimed."""
+
+    def sample(turn: int) -> float:
+        table = tables.of(turn)
+        return cpu(work, given(table)) / table.num_rows
+
+    return sample
 
 
-@pytest.mark.parametrize("rows", ROWS)
-def test_library(rows: int, rulebook: Rulebook, million: Common, timed: Timed) -> None:
-    """Everything that the batch tells, from text."""
-    part = _first(million, rows).table.combine_chunks()
-    timed(lambda: decide_batch(rulebook, part), table=_with_limits(rows), what=_LIBRARY, units=rows)
+def measure(context: Context) -> None:
+    """Measure batches."""
+    _known(context)
+    _unknown(context)
+    _worked_out(context)
 
 
-@pytest.mark.parametrize("rows", ROWS)
-def test_library_with_unknowns(rows: int, rulebook: Rulebook, timed: Timed) -> None:
-    """A shop's own spread: facts left out, two places on some tickets. No peer could answer these."""
-    part: pa.Table = drawn(rows)
-    table = f"{rows:,} rows with unknown facts, each"
-    timed(lambda: decide_batch(rulebook, part), table=table, what=_LIBRARY, units=rows)
+def _known(context: Context) -> None:
+    tables = _Tables(_affordable(context.rows, known=True), known=True)
+    repeated = tables.of(0).num_rows - tables.of(0).group_by(tables.of(0).column_names).aggregate([]).num_rows
+    say("", f"of {tables.rows:,} rows {repeated:,} stand twice")
+    library, coded = _Library(tables), _Tables(tables.rows, plain=False, known=True)
+    telling = {context.package(name): peer for name, peer in context.peers.items() if isinstance(peer, TellingPeer)}
+    deciding = {context.package(name): peer for name, peer in context.peers.items() if isinstance(peer, ColumnPeer)}
+
+    title = f"{tables.rows:,} rows of plain text, nothing unknown: verdict, limits, binding rules"
+    table = Table(title, unit="row")
+    table.add("tirerules.batch: first pass (all rules that bind, first failing rule)", library.first, rate=1_000_000)
+    table.add("tirerules.batch: a second table of the same spread", library.second, rate=1_000_000)
+    table.add("tirerules.batch: same rows again", library.again, role="again")
+    for package, peer in telling.items():
+        work = partial(_told, peer)
+        table.add(f"{package}: the first rule that binds, two facts", _peer(tables, _as_it_is, work), role="peer")
+    for package, peer in deciding.items():
+        work = partial(_verdicts, peer)
+        role = "less" if package in telling else "peer"
+        table.add(f"{package}: the verdict alone", _peer(tables, _as_it_is, work), role=role)
+    table.run(turns=_TURNS, seconds=_SECONDS)
+
+    title = f"{tables.rows:,} rows in each one's own codes, nothing unknown: verdict, limits, binding rules"
+    table = Table(title, unit="row")
+    table.add("tirerules.batch: dictionary-encoded text, first pass", _Library(coded).first, rate=1_800_000)
+    for package, peer in telling.items():
+        table.add(
+            f"{package}: the first rule that binds, two facts",
+            _peer(coded, _loaded(peer), peer.tell_loaded),
+            role="peer",
+        )
+    for package, peer in deciding.items():
+        table.add(f"{package}: the verdict alone", _peer(coded, _loaded(peer), peer.decide_loaded), role="less")
+    table.run(turns=_TURNS, seconds=_SECONDS)
 
 
-@pytest.mark.parametrize("rows", ROWS)
-@pytest.mark.parametrize("module", MODULES)
-def test_peer_with_limits(module: str, rows: int, peers: Mapping[str, Peer], million: Common, timed: Timed) -> None:
-    """Verdict, both limits and the first rule that sets each, from columns in the engine's own form."""
-    peer = peers.get(module)
-    if not isinstance(peer, TellingPeer):
-        pytest.skip("tells no limits, or is not installed")
-    loaded = peer.load(_first(million, rows).flat)
-    what = f"{MODULES[module]}: own columns -> verdict, two limits, first binding rules"
-    timed(lambda: peer.tell_loaded(loaded), table=_with_limits(rows), what=what, units=rows, role="peer")
+def _unknown(context: Context) -> None:
+    shape = {"blank": 0.3}
+    tables = _Tables(_affordable(context.rows, **shape), **shape)
+    table = Table(f"{tables.rows:,} rows of plain text, 30 % of the cells unknown (no peer could answer)", unit="row")
+    library = _Library(tables)
+    table.add("tirerules.batch: first pass, with questions", library.first, rate=200_000)
+    table.add("tirerules.batch: a second table of the same spread, with questions", library.second, rate=200_000)
+    table.add("tirerules.batch: same rows again, with questions", library.again, role="again")
+    optional = "questions" in inspect.signature(Decider).parameters
+    if optional:
+        table.add(
+            "tirerules.batch: first pass, without questions", _Library(tables, questions=False).first, rate=500_000
+        )
+    table.run(turns=_TURNS, seconds=_SECONDS)
+    if not optional:
+        say("  tirerules.batch: first pass, without questions: NOT MEASURED, Decider has no parameter `questions`")
 
 
-@pytest.mark.parametrize("rows", ROWS)
-@pytest.mark.parametrize("module", MODULES)
-def test_peer(module: str, rows: int, peers: Mapping[str, Peer], million: Common, timed: Timed) -> None:
-    """The verdict alone, from columns that are in the engine's own form already."""
-    peer = peers.get(module)
-    if not isinstance(peer, ColumnPeer):
-        pytest.skip("decides no columns, or is not installed")
-    loaded = peer.load(_first(million, rows).flat)
-    what = f"{MODULES[module]}: own columns -> verdict"
-    timed(lambda: peer.decide_loaded(loaded), table=_verdicts(rows), what=what, units=rows, role="peer")
+def _worked_out(context: Context) -> None:
+    for what, shape in (
+        ("with a tire size", {"sized": True}),
+        ("measured", {"measured": True}),
+        ("measured, two injuries", {"measured": True, "injuries": 2}),
+        ("two injuries in named zones", {"injuries": 2}),
+    ):
+        tables = _Tables(_affordable(min(context.rows, 300_000), **shape), **shape)
+        table = Table(f"{tables.rows:,} rows of plain text, {what} (no peer could answer)", unit="row")
+        library = _Library(tables)
+        table.add("tirerules.batch: first pass", library.first, rate=300_000)
+        table.add("tirerules.batch: a second table of the same spread", library.second, rate=300_000)
+        table.run(turns=_TURNS, seconds=_SECONDS / 4)
 
 
-@pytest.mark.parametrize("module", MODULES)
-def test_peer_by_row(module: str, peers: Mapping[str, Peer], tickets: Common, timed: Timed) -> None:
-    """The verdict alone, row by row; how many rows there are changes nothing."""
-    peer = peers.get(module)
-    if not isinstance(peer, RowPeer):
-        pytest.skip("decides no single ticket, or is not installed")
-    rows: list[Any] = tickets.flat.rows
-    what = f"{MODULES[module]}: flat rows -> verdict"
-    timed(lambda: peer.decide_all(tickets.flat), table=_verdicts(ROWS[0]), what=what, units=len(rows), role="peer")
+def _affordable(wanted: int, **shape: Any) -> int:
+    """Return how many rows a sample of the library may have."""
+    rulebook = tirerules.load()
+    decide_batch(rulebook, in_plain_text(tickets(1_000, next(fresh_seeds()), **shape)))
+
+    def spent(count: int) -> float:
+        return cpu(decide_batch, rulebook, in_plain_text(tickets(count, next(fresh_seeds()), **shape)))
+
+    return affordable(spent, wanted, _LONGEST)
+
+
+def _as_it_is(table: pa.Table) -> pa.Table:
+    return table
+
+
+def _loaded(peer: ColumnPeer) -> Callable[[pa.Table], Any]:
+    return lambda table: peer.load(Flat.of(table))
+
+
+def _told(peer: TellingPeer, table: pa.Table) -> None:
+    peer.tell_loaded(peer.load(Flat.of(table)))
+
+
+def _verdicts(peer: ColumnPeer, table: pa.Table) -> None:
+    peer.decide_loaded(peer.load(Flat.of(table)))

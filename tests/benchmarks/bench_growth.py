@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from functools import partial
+import json
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
-from typing import Final
-
-import pytest
+from typing import Any, Final
 
 import tirerules
-from tests.benchmarks.conftest import Timed
+from tests.benchmarks.asking import fresh_seeds, verdict
+from tests.benchmarks.context import Context
 from tests.benchmarks.generated import write_packs
-from tests.benchmarks.tickets import cases, tickets
+from tests.benchmarks.measuring import Sample, Table, cpu
+from tests.benchmarks.processes import CACHE
+from tests.benchmarks.tickets import texts, tickets
 
-pytestmark = pytest.mark.usefixtures("once")
+__all__ = ["measure"]
 
 PACKS: Final = (66, 660, 6_600)
 RULES: Final = (10, 100, 1_000)
@@ -22,85 +26,110 @@ RULES: Final = (10, 100, 1_000)
 _FEW: Final = 10
 #: Tickets are spread over at most so many of the invented places.
 _PLACES: Final = 66
-_TICKETS: Final = 2_000
+_TICKETS: Final = 1_000
+_WARM: Final = 2_000
+#: How much more than the smallest number the largest may cost, for each pack or each decision: noise, not growth.
+_LINEAR: Final = 1.25
+_SECONDS: Final = 20.0
 
 
-class Books:
-    """Packs of invented places, each number of them written once, with tickets of those places."""
+class _Books:
+    """Packs of invented places, each number of them written once."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._known: dict[tuple[int, int], tuple[Path, list[tirerules.Case]]] = {}
+        self.made = cache(self._made)
 
-    def made(self, packs: int, rules: int) -> tuple[Path, list[tirerules.Case]]:
-        """Return the folder of the packs, and tickets of their places."""
-        key = packs, rules
-        if key not in self._known:
-            folder = self._folder / f"{packs}-{rules}"
-            folder.mkdir()
-            codes = write_packs(folder, packs, rules)
-            places = codes[:: max(1, len(codes) // _PLACES)]
-            asked = [
-                replace(case, jurisdictions=(places[at % len(places)],))
-                for at, case in enumerate(cases(tickets(_TICKETS, known=True)))
-            ]
-            self._known[key] = folder, asked
-        return self._known[key]
+    def _made(self, packs: int, rules: int) -> tuple[Path, list[str]]:
+        """Return the folder of the packs, and some of their codes."""
+        folder = self._folder / f"{packs}-{rules}"
+        folder.mkdir(parents=True)
+        codes = write_packs(folder, packs, rules)
+        return folder, codes[:: max(1, len(codes) // _PLACES)]
 
+    def load(self, packs: int, rules: int, *, compiled: bool) -> Sample:
+        """Return what samples the load of a pack, and of every rule in it as a value where nothing is compiled yet."""
 
-@pytest.fixture(scope="module")
-def books(tmp_path_factory: pytest.TempPathFactory) -> Books:
-    """Return what makes packs."""
-    return Books(tmp_path_factory.mktemp("invented"))
+        def work() -> int:
+            rulebook = tirerules.load(self.made(packs, rules)[0], builtins=False)
+            return 0 if compiled else sum(len(pack.rules) for pack in rulebook.packs.values())
 
+        def sample(turn: int) -> float:
+            self.made(packs, rules)
+            if compiled:
+                if not turn:
+                    work()
+                return cpu(work) / packs
+            with _uncached():
+                return cpu(work) / packs
 
-def _load(books: Books, timed: Timed, packs: int, rules: int, table: str, rounds: int = 3) -> None:
-    folder, _ = books.made(packs, rules)
-    what = f"load {packs:,} packs of {rules:,} rules"
-    work = partial(tirerules.load, folder, builtins=False)
-    timed(work, table=table, what=what, units=packs, fresh=lambda: ((), {}), rounds=rounds)
+        return sample
 
+    def decide(self, packs: int, rules: int) -> Sample:
+        """Return what samples a decision in one of the places, on tickets never seen."""
 
-def _decide(books: Books, timed: Timed, packs: int, rules: int, table: str) -> None:
-    folder, asked = books.made(packs, rules)
-    rulebook = tirerules.load(folder)
+        @cache
+        def rulebook() -> tirerules.Rulebook:
+            made = tirerules.load(self.made(packs, rules)[0])
+            for each in self._asked(packs, rules, _WARM):
+                verdict(made, each)
+            return made
 
-    def rotation() -> None:
-        for case in asked:
-            rulebook.decide(case).verdict  # noqa: B018  # reading it is what is timed
+        def work(asked: list[Any]) -> None:
+            for each in asked:
+                verdict(rulebook(), each)
 
-    timed(rotation, table=table, what=f"decide, with {packs:,} packs of {rules:,} rules", units=len(asked))
+        def sample(turn: int) -> float:
+            rulebook()
+            return cpu(work, self._asked(packs, rules, _TICKETS)) / _TICKETS
 
+        return sample
 
-@pytest.mark.usefixtures("uncached")
-@pytest.mark.parametrize("packs", PACKS)
-def test_load_packs(packs: int, books: Books, timed: Timed) -> None:
-    """Load, by pack, read the full way: the most packs once, which takes most of a minute."""
-    rounds = 3 if packs < PACKS[-1] else 1
-    _load(books, timed, packs, RULES[0], "growth with packs: load without a cache, for each pack", rounds)
-
-
-@pytest.mark.parametrize("packs", PACKS)
-def test_load_packs_again(packs: int, books: Books, timed: Timed) -> None:
-    """Load, by pack, from the cache."""
-    tirerules.load(books.made(packs, RULES[0])[0], builtins=False)
-    _load(books, timed, packs, RULES[0], "growth with packs: load from the cache, for each pack", rounds=9)
+    def _asked(self, packs: int, rules: int, count: int) -> list[Any]:
+        places = self.made(packs, rules)[1]
+        drawn = [json.loads(each) for each in texts(tickets(count, next(fresh_seeds()), known=True))]
+        return [{**each, "jurisdictions": [places[at % len(places)]]} for at, each in enumerate(drawn)]
 
 
-@pytest.mark.parametrize("packs", PACKS)
-def test_decide_with_packs(packs: int, books: Books, timed: Timed) -> None:
-    """One decision beside many packs of other places."""
-    _decide(books, timed, packs, RULES[0], "growth with packs: one decision")
+@contextmanager
+def _uncached() -> Iterator[None]:
+    """Let packs be read the full way, as by whoever loads them for the first time."""
+    before = os.environ[CACHE]
+    os.environ[CACHE] = "off"
+    try:
+        yield
+    finally:
+        os.environ[CACHE] = before
 
 
-@pytest.mark.usefixtures("uncached")
-@pytest.mark.parametrize("rules", RULES)
-def test_load_rules(rules: int, books: Books, timed: Timed) -> None:
-    """Load, by pack, whose rules are many."""
-    _load(books, timed, _FEW, rules, "growth with rules in a pack: load without a cache, for each pack")
+def measure(context: Context) -> None:
+    """Measure growth with packs, then with rules in a pack. What takes long is measured once."""
+    books = _Books(context.folder / "invented")
+    table = Table("growth with packs: read, checked, compiled, for each pack", base="fewest", unit="pack")
+    for packs in PACKS:
+        table.add(
+            f"{packs:,} packs of {RULES[0]} rules", books.load(packs, RULES[0], compiled=False), **_first(packs, PACKS)
+        )
+    table.run(turns=1)
+    table = Table("growth with packs: load what is compiled, for each pack", base="fewest", unit="pack")
+    for packs in PACKS:
+        table.add(
+            f"{packs:,} packs of {RULES[0]} rules", books.load(packs, RULES[0], compiled=True), **_first(packs, PACKS)
+        )
+    table.run(turns=3, seconds=_SECONDS)
+    table = Table("growth with packs: mapping -> verdict", base="fewest")
+    for packs in PACKS:
+        table.add(f"beside {packs:,} packs of {RULES[0]} rules", books.decide(packs, RULES[0]), **_first(packs, PACKS))
+    table.run(turns=3, seconds=_SECONDS)
+    table = Table("growth with rules in a pack: mapping -> verdict", base="fewest")
+    for rules in RULES[:2]:
+        table.add(
+            f"{_FEW} packs of {rules:,} rules",
+            books.decide(_FEW, rules),
+            role="base" if rules == RULES[0] else "library",
+        )
+    table.run(turns=3, seconds=_SECONDS)
 
 
-@pytest.mark.parametrize("rules", RULES)
-def test_decide_with_rules(rules: int, books: Books, timed: Timed) -> None:
-    """One decision in a place with many rules."""
-    _decide(books, timed, _FEW, rules, "growth with rules in a pack: one decision")
+def _first(count: int, counts: tuple[int, ...]) -> dict[str, Any]:
+    return {"role": "base"} if count == counts[0] else {"ratio": _LINEAR}

@@ -14,15 +14,15 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from typing import Final
+from typing import Final, NamedTuple
 
+from tests.benchmarks.bounded import Bound
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Disqualify, Limit, Permit, Prohibit, Require, Rule
-from tirerules.quantities import Quantity
-from tirerules.strictest.bounds import Strictest
+from tirerules.packs.rule import Body, Condition, Disqualify, Limit, Relative, Require, Rule
 from tirerules.vocabulary import CURED_BY_REPAIR, FACTS, REPAIR_METHODS, Activity, Dimension, answering
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "SCALES",
     "Clause",
     "Program",
+    "Stated",
     "Test",
     "clauses",
     "day",
@@ -50,6 +51,8 @@ SCALES: Final[Mapping[Dimension | None, int]] = {
     Dimension.TIME: 24,
     None: 1,
 }
+#: What follows from the places of two repairs, which no engine could work out and no ticket here states.
+_BETWEEN: Final = frozenset({"repairs.spacing", "repairs.spacing_angle", "repairs.opposed"})
 #: A fact of the exported form: whether the tire carries an earlier repair at all.
 CARRIED: Final = "repair.carried"
 
@@ -67,12 +70,23 @@ def day(on: date) -> int:
     return on.toordinal()
 
 
+class Stated(NamedTuple):
+    """What a rule says: one of a pack, or one that follows from two."""
+
+    name: str
+    activities: AbstractSet[str]
+    conditions: tuple[Condition, ...]
+    body: Body
+    start: date | None
+    end: date | None
+
+
 @dataclass(frozen=True, slots=True)
 class Test:
     """A test of one fact; `negated` as in the rules, of findings alone."""
 
     fact: str
-    bound: Strictest
+    bound: Bound
     negated: bool = False
 
 
@@ -107,13 +121,30 @@ def clauses(packs: Iterable[Pack]) -> tuple[Clause, ...]:
     return _merged([clause for _, clause in demands(packs)])
 
 
-def demands(packs: Iterable[Pack]) -> Iterator[tuple[Rule, Clause]]:
-    """Yield every rule with each demand that it makes, as it stands."""
+def demands(packs: Iterable[Pack]) -> Iterator[tuple[Stated, Clause]]:
+    """Yield every rule with each demand that it makes, as it stands.
+
+    A limit that contradicts a finding demands nothing by itself: whoever misses it is decided neither way. With each
+    bar on that finding it makes a rule of its own.
+    """
     held = list(packs)
     codes = frozenset(pack.id for pack in held if pack.kind in ("country", "jurisdiction"))
+    claims = [rule for pack in held for rule in pack.rules if rule.contradicts]
     for pack in held:
-        for rule in pack.rules:
-            yield from ((rule, each) for each in _clauses(rule, _places(pack, codes)) if each.activities)
+        for stated in _stated(pack.rules, claims):
+            yield from ((stated, each) for each in _clauses(stated, _places(pack, codes)) if each.activities)
+
+
+def _stated(rules: Iterable[Rule], claims: Sequence[Rule]) -> Iterator[Stated]:
+    for rule in rules:
+        if rule.contradicts:
+            continue
+        one = Stated(rule.name, rule.activities, rule.conditions, rule.body, rule.start, rule.end)
+        yield one
+        for claim in claims:
+            if isinstance(rule.body, Disqualify) and claim.contradicts in rule.body.values:
+                conditions = (*rule.conditions, *claim.conditions)
+                yield one._replace(name=f"{rule.name}-by-{claim.id}", conditions=conditions, body=claim.body)
 
 
 def program(every: Iterable[Clause], place: str, activity: str) -> Program:
@@ -144,9 +175,9 @@ def whole(every: Iterable[Clause]) -> Program:
 
 def placed(clause: Clause) -> Clause:
     """Return a clause with its places and activities among its tests."""
-    where = [Test("activity", Strictest(permitted=clause.activities))]
+    where = [Test("activity", Bound(permitted=clause.activities))]
     if clause.places is not None:
-        where.insert(0, Test("jurisdictions", Strictest(permitted=clause.places)))
+        where.insert(0, Test("jurisdictions", Bound(permitted=clause.places)))
     return replace(clause, when=(*where, *clause.when))
 
 
@@ -156,16 +187,18 @@ def _places(pack: Pack, codes: frozenset[str]) -> frozenset[str] | None:
     return frozenset(code for code in codes if code.startswith(pack.id)) if pack.kind == "country" else None
 
 
-def _clauses(rule: Rule, places: frozenset[str] | None) -> Iterator[Clause]:
+def _clauses(rule: Stated, places: frozenset[str] | None) -> Iterator[Clause]:
     """Yield what a rule demands of each activity that answers to it."""
     body = rule.body
-    if isinstance(body, Require) or body.fact == "injury.reach":
-        return
-    then = Test(body.fact, _demand(body))
-    when = tuple(Test(each.fact, each.test, each.negated) for each in rule.conditions)
+    if isinstance(body, Require) or (isinstance(body, Limit) and isinstance(body.value, Relative)):
+        return  # a band follows from the tire, and no zone here is measured
+    then = Test(body.fact, Bound.of_body(body))
+    when = tuple(Test(each.fact, Bound.of_condition(each.test), each.negated) for each in rule.conditions)
     activities = frozenset(each for each in Activity if rule.activities & set(answering(each)))
     whole = Clause(activities, places, _ordinal(rule.start), _ordinal(rule.end), when, then)
     facts = {then.fact, *(test.fact for test in when)}
+    if facts & _BETWEEN:
+        return
     groups = {fact.partition(".")[0] for fact in facts}
     if not groups & {"injury", "method"}:
         yield replace(_on_earlier(whole, groups), activities=activities - {Activity.REPAIR})
@@ -183,14 +216,6 @@ def _clauses(rule: Rule, places: frozenset[str] | None) -> Iterator[Clause]:
         yield from _by_method(_on_the_new(afterwards))
 
 
-def _demand(body: Limit | Permit | Prohibit | Disqualify) -> Strictest:
-    if not isinstance(body, Limit):
-        return Strictest.of(body.constraint())
-    chosen = body.chosen("strict")
-    assert chosen is not None  # INVARIANT: relative limits are bands, which are left out
-    return Strictest.of(body.bound(chosen.exact if isinstance(chosen, Quantity) else Fraction(chosen)))
-
-
 def _ordinal(on: date | None) -> int | None:
     return None if on is None else day(on)
 
@@ -199,7 +224,7 @@ def _on_earlier(clause: Clause, groups: set[str]) -> Clause:
     """Return a clause on earlier repairs as one that concerns tires which carry one."""
     if "repair" not in groups:
         return clause
-    carried = Test(CARRIED, Strictest(permitted=frozenset({"yes"})))
+    carried = Test(CARRIED, Bound(permitted=frozenset({"yes"})))
     return replace(clause, when=(carried, *clause.when))
 
 
@@ -211,14 +236,14 @@ def _repaired(clause: Clause) -> Clause | None:
         if test.fact != "findings" or words == test.bound.prohibited:
             when.append(test)
         elif words:
-            when.append(replace(test, bound=Strictest(prohibited=words)))
+            when.append(replace(test, bound=Bound(prohibited=words)))
         elif test.negated:
             return None
     then = clause.then
     assert then is not None  # INVARIANT: only methods make a demand that nothing satisfies
     if then.fact == "findings":
         words = then.bound.prohibited - CURED_BY_REPAIR
-        then = replace(then, bound=Strictest(prohibited=words))
+        then = replace(then, bound=Bound(prohibited=words))
         if not words:
             return None
     return replace(clause, when=tuple(when), then=then)
@@ -259,7 +284,7 @@ def _merged(found: Sequence[Clause]) -> tuple[Clause, ...]:
     met: dict[Clause, Test | None] = {}
     for clause in found:
         then = clause.then
-        key = replace(clause, then=then and Test(then.fact, Strictest()))
+        key = replace(clause, then=then and Test(then.fact, Bound()))
         before = met.get(key)
         met[key] = Test(then.fact, before.bound.meet(then.bound)) if before and then else then
     everywhere: dict[Clause, frozenset[str] | None] = {}

@@ -10,10 +10,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from tests.benchmarks.exported import Clause, demands, scaled
+from tests.benchmarks.bounded import Bound
+from tests.benchmarks.exported import Clause, Stated, demands, scaled
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Limit, Rule
-from tirerules.strictest.bounds import Strictest
+from tirerules.packs.rule import Limit
 
 __all__ = ["LIMITED", "NONE", "Ladder", "ladders"]
 
@@ -43,7 +43,7 @@ def ladders(packs: Iterable[Pack]) -> tuple[Ladder, ...]:
     return tuple(_ladder(fact, [(rule.name, each) for rule, each in found if _limits(rule, fact)]) for fact in LIMITED)
 
 
-def _limits(rule: Rule, fact: str) -> bool:
+def _limits(rule: Stated, fact: str) -> bool:
     return isinstance(rule.body, Limit) and rule.body.fact == fact
 
 
@@ -57,7 +57,7 @@ def _ladder(fact: str, limits: list[tuple[str, Clause]]) -> Ladder:
     return Ladder(fact, tuple(rungs), tuple(names))
 
 
-def _strictness(fact: str, bound: Strictest) -> int:
+def _strictness(fact: str, bound: Bound) -> int:
     """Return a number that is lower for a stricter bound; an exclusive one is stricter than an inclusive one."""
     if bound.ceiling is not None:
         return 2 * scaled(bound.ceiling.value, fact) + bound.ceiling.inclusive

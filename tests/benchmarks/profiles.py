@@ -1,55 +1,55 @@
-"""Where the time goes: ``python -m tests.benchmarks.profiles [single|new|batch]`` prints profiles as text."""
+"""Where the time goes, on tickets never seen before: ``python -m tests.benchmarks.profiles [single|json|batch]``."""
 
 from __future__ import annotations
 
+import json
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
-from typing import Final
+from typing import Any, Final
 
 from pyinstrument import Profiler
 from pyinstrument.renderers import ConsoleRenderer
 
 import tirerules
-from tests.benchmarks.bench_single import SHOWN
-from tests.benchmarks.tickets import cases, tickets
-from tirerules.batch import decide_batch
+from tests.benchmarks import asking
+from tests.benchmarks.tickets import in_plain_text, texts, tickets
+from tirerules.batch import Decider
 
 #: Seconds between two looks at the stack.
 _INTERVAL: Final = 0.0005
 #: Share of the whole below which a call is not shown.
 _SHOWN: Final = 0.01
-_TICKETS: Final = 4_000
-_PASSES: Final = 20
+_WARM: Final = 5_000
+_TICKETS: Final = 20_000
+_TEXTS: Final = 2_000
 _ROWS: Final = 1_000_000
 
 
-def _decide(rulebook: tirerules.Rulebook, asked: Iterable[tirerules.Case]) -> None:
-    for case in asked:
-        decision = rulebook.decide(case)
-        for each in SHOWN:
-            getattr(decision, each)
-
-
-def _single() -> Callable[[], object]:
-    """Return what decides the same tickets again and again."""
-    rulebook, asked = tirerules.load(), cases(tickets(_TICKETS))
-    _decide(rulebook, asked)  # what only the first decisions do is no part of the profile
-    return partial(_decide, rulebook, asked * _PASSES)
-
-
-def _new() -> Callable[[], object]:
-    """Return what decides tickets that were never seen, after a rotation of others."""
+def _deciding(
+    ask: Callable[[tirerules.Rulebook, Any], object], count: int, read: Callable[[str], Any]
+) -> Callable[[], None]:
+    """Return what asks a question of `count` new tickets, by a rulebook that has answered others."""
     rulebook = tirerules.load()
-    _decide(rulebook, cases(tickets(_TICKETS)))
-    return partial(_decide, rulebook, cases(tickets(_TICKETS, seed=2)))
+
+    def decide(said: list[Any]) -> None:
+        for each in said:
+            ask(rulebook, each)
+
+    decide([read(each) for each in texts(tickets(_WARM, seed=1))])
+    return partial(decide, [read(each) for each in texts(tickets(count, seed=2))])
 
 
 def _batch() -> Callable[[], object]:
-    return partial(decide_batch, tirerules.load(), tickets(_ROWS))
+    """Return what decides the first table of a process, in plain text."""
+    return partial(Decider(tirerules.load()).decide, in_plain_text(tickets(_ROWS, known=True)))
 
 
-WORK: Final[Mapping[str, Callable[[], Callable[[], object]]]] = {"single": _single, "new": _new, "batch": _batch}
+WORK: Final[Mapping[str, Callable[[], Callable[[], object]]]] = {
+    "single": lambda: _deciding(asking.whole, _TICKETS, json.loads),
+    "json": lambda: _deciding(asking.text, _TEXTS, str),
+    "batch": _batch,
+}
 
 
 def main(names: list[str]) -> int:

@@ -25,7 +25,6 @@ import tirerules
 from tests.amounts import law, some_of
 from tests.support import pack_text
 from tirerules import MissingDataError, PackError, PinError, data, plain_json
-from tirerules.index.rows import rows_of
 from tirerules.packs import cache, compiling, library, reading, shipped, store
 from tirerules.packs.choosing import choose
 from tirerules.packs.compiled import to_plain
@@ -129,7 +128,6 @@ def assert_the_same(found, whole):
         assert head.pack == pack
         assert head.pack.file == pack.file
         assert repr(to_plain(head.pack)) == repr(to_plain(pack))  # also what equality leaves out: texts as printed
-        assert head.rows == rows_of(pack)
 
 
 # --- what it gives ---------------------------------------------------------------------------------------------------
@@ -338,30 +336,28 @@ def test_where_the_state_of_the_code_cannot_be_told_nothing_is_kept(packs, folde
     assert not folder.exists()
 
 
-@pytest.mark.parametrize("part", ["rows", "pack"])
-def test_an_entry_that_went_meanwhile_is_made_again(packs, folder, part):
+def test_an_entry_that_went_meanwhile_is_made_again(packs, folder):
     compiled(packs)
     found = heads(packs)
     for file in entries(folder):
         file.unlink()
     whole = fully(packs)
-    assert [getattr(head, part) for head in found] == [rows_of(pack) if part == "rows" else pack for pack in whole]
+    assert [head.pack for head in found] == whole
     assert len(entries(folder)) == 3
 
 
-@pytest.mark.parametrize("part", ["rows", "pack"])
-def test_it_is_not_made_again_from_another_file(packs, folder, part):
+def test_it_is_not_made_again_from_another_file(packs, folder):
     file = packs / "invented-shop@1.0.0.yaml"
     head = heads(packs)[2]
     for entry in entries(folder):
         entry.unlink()
     file.write_text(file.read_text(encoding="utf-8").replace("1/4 in", "1/2 in"), encoding="utf-8")
     with pytest.raises(MissingDataError) as refused:
-        getattr(head, part)
+        _ = head.pack
     assert str(refused.value) == f"{file}: the file has changed since it was read -- load the packs again"
     file.unlink()
     with pytest.raises(MissingDataError) as refused:
-        getattr(head, part)
+        _ = head.pack
     assert str(refused.value) == f"{file}: No such file or directory"
 
 

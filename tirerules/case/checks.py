@@ -9,7 +9,6 @@ from operator import itemgetter
 
 from tirerules.case.row import TIRE, CaseRow
 from tirerules.errors import Problem, QuantityError
-from tirerules.scales import age_on, size
 from tirerules.vocabulary import FACTS, Activity
 
 TYPE_CHECKING = False
@@ -52,6 +51,8 @@ def contradictions(row: CaseRow) -> Iterator[Problem]:
     if code is not None and row.on is not None:
         from datetime import date
 
+        from tirerules.scales import age_on
+
         try:
             age_on(code, date.fromisoformat(row.on))
         except QuantityError as error:
@@ -62,6 +63,8 @@ def _sidewall(row: CaseRow) -> Iterator[Problem]:
     """Yield where the case and the designation on the sidewall say different things."""
     if row.tire[_SIZE] is None:
         return
+    from tirerules.scales import size
+
     read = size(row.tire[_SIZE])
     for key in ("load_range", "speed_symbol", "construction"):
         stated, printed = row.tire[TIRE[f"tire.{key}"]], getattr(read, key)

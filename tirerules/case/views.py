@@ -10,19 +10,21 @@ from datetime import date
 from operator import attrgetter
 
 from tirerules.case.checks import contradictions
-from tirerules.case.refusing import problem_with, word_problems
+from tirerules.case.groups import Axle, EarlierRepair, Injury, Repairs, Road, Sale, Shop, Tire, Vehicle
+from tirerules.case.refusing import word_problems
 from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow, Layout
-from tirerules.errors import CaseError, Problem
+from tirerules.errors import CaseError
 from tirerules.packs.rule import READINGS
-from tirerules.quantities import Measured, Quantity
-from tirerules.values import Value, field, fields
+from tirerules.quantities import Quantity
+from tirerules.values import Value, field
 from tirerules.vocabulary import FACTS, ZONE_EVIDENCE, field_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from typing import Any, ClassVar, Self
+    from collections.abc import Callable
+    from typing import Any
 
+    from tirerules.case.group import Group
     from tirerules.case.row import Row
 
 __all__ = [
@@ -38,145 +40,6 @@ __all__ = [
     "Tire",
     "Vehicle",
 ]
-
-
-class Group(Value):
-    """A group of facts; a field `key` is the fact `group.key` (a trailing underscore is Python's, not the trade's)."""
-
-    group: ClassVar[str] = ""
-
-    def __post_init__(self) -> None:
-        problems = [
-            Problem("case-value", *found, path=name)
-            for name, value in self.known()
-            if (found := problem_with(FACTS[name], value)) is not None
-        ]
-        if problems:
-            raise CaseError(problems)
-
-    def known(self) -> Iterator[tuple[str, Any]]:
-        """Yield the name and value of every fact that is known."""
-        for name in fields(type(self)):
-            if (value := getattr(self, name)) is not None:
-                yield f"{self.group}.{name.rstrip('_')}", value
-
-    @classmethod
-    def of_row(cls, row: Row, layout: Layout) -> Self:
-        """Return the group as a row has it, whose values were checked when they were read."""
-        made = object.__new__(cls)
-        for name in fields(cls):
-            object.__setattr__(made, name, row[layout[f"{cls.group}.{name.rstrip('_')}"]])
-        return made
-
-
-class Tire(Group):
-    """The tire."""
-
-    group: ClassVar[str] = "tire"
-    class_: str | None = None
-    size: str | None = None
-    date_code: str | None = None
-    load_range: str | None = None
-    speed_symbol: str | None = None
-    construction: str | None = None
-    body_ply: str | None = None
-    sealant_layer: bool | None = None
-    run_flat: bool | None = None
-    foam_liner: bool | None = None
-    retread: bool | None = None
-    regrooved: bool | None = None
-    same_vehicle: bool | None = None
-    section_width: Measured | None = None
-    tread_width: Measured | None = None
-    belt_width: Measured | None = None
-    thickness: Measured | None = None
-    outside_diameter: Measured | None = None
-    tread_depth: Measured | None = None
-    tread_grid: tuple[tuple[Measured, ...], ...] | None = None
-    crack_depth: Measured | None = None
-    cracks_reach_plies: bool | None = None
-    age: Measured | None = None
-
-
-class Vehicle(Group):
-    """The vehicle the tire is for."""
-
-    group: ClassVar[str] = "vehicle"
-    kind: str | None = None
-    use: str | None = None
-    gvwr: Measured | None = None
-    seats: int | None = None
-    commercial_motor_vehicle: bool | None = None
-
-
-class Axle(Group):
-    """Where on the vehicle the tire goes."""
-
-    group: ClassVar[str] = "axle"
-    steer: bool | None = None
-
-
-class Shop(Group):
-    """Who does the work."""
-
-    group: ClassVar[str] = "shop"
-    full_service: bool | None = None
-
-
-class Road(Group):
-    """Where the tire is driven."""
-
-    group: ClassVar[str] = "road"
-    snow_restriction: bool | None = None
-
-
-class Sale(Group):
-    """How the tire is sold."""
-
-    group: ClassVar[str] = "sale"
-    for_retreading: bool | None = None
-
-
-class Injury(Group):
-    """One injury to be repaired now."""
-
-    group: ClassVar[str] = "injury"
-    kind: str | None = None
-    diameter: Measured | None = None
-    surface_diameter: Measured | None = None
-    length: Measured | None = None
-    angle: Measured | None = None
-    leans: str | None = None
-    zone: str | None = None
-    from_centerline: Measured | None = None
-    side: str | None = None
-    clock: str | None = None
-    unit_length: Measured | None = None
-    unit_width: Measured | None = None
-
-
-class EarlierRepair(Group):
-    """One repair the tire already carries."""
-
-    group: ClassVar[str] = "repair"
-    diameter: Measured | None = None
-    zone: str | None = None
-    from_centerline: Measured | None = None
-    side: str | None = None
-    clock: str | None = None
-    unit_length: Measured | None = None
-    unit_width: Measured | None = None
-    method: str | None = None
-
-
-class Repairs(Group):
-    """All repairs of the tire together, the new ones included."""
-
-    group: ClassVar[str] = "repairs"
-    count: int | None = None
-    spacing: Measured | None = None
-    opposed: bool | None = None
-    overlap: bool | None = None
 
 
 class RepairUnit(Value):

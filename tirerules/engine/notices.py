@@ -1,7 +1,7 @@
 """What a verdict does not say and a person should know: gaps in the law, weak evidence, what a repair may spoil.
 
 `NOTICES` holds one function for each kind of notice, in the order in which they are told, and what such a notice rests
-on. A new kind is one function and its row.
+on. A new kind is one function.
 """
 
 from __future__ import annotations
@@ -48,6 +48,23 @@ class Told:
         evaluation, leading = self.evaluation, self.evaluation.leading
         numbers = range(len(evaluation.injuries)) if leading is not None else ()
         return [*evaluation.gaps, *(gap for number in numbers for gap in evaluation.gaps_of(number, leading or ""))]
+
+
+_MAKERS: list[tuple[Make, str]] = []
+
+
+def _notice(rests_on: str) -> Callable[[Make], Make]:
+    """Let a function make the notices of one kind; they are told in the order in which these functions stand here.
+
+    They rest on the ``places``, day and activity alone; on these and the ``evidence`` or the ``currency`` of the rules
+    that may apply; or on all that is known of the ``case``.
+    """
+
+    def add(make: Make) -> Make:
+        _MAKERS.append((make, rests_on))
+        return make
+
+    return add
 
 
 def notices_of(told: Told) -> tuple[Notice, ...]:
@@ -108,6 +125,7 @@ def _rules(told: Told) -> Iterator[Rule]:
     return (program.instances[place].rule for place in bits_of(program.once(NoticeTables).relevant(told.evaluation)))
 
 
+@_notice("places")
 def _replaced(told: Told) -> Iterator[Notice]:
     """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
     for pack in told.packs:
@@ -116,6 +134,7 @@ def _replaced(told: Told) -> Iterator[Notice]:
             yield Notice("replaced", f"{text} decides in place of what ships (SHA-256 {pack.sha256}).")
 
 
+@_notice("places")
 def _coverage(told: Told) -> Iterator[Notice]:
     """Yield what the packs of a place say about having found nothing; silence and "none located" are different."""
     baseline = {each for pack in told.packs if pack.kind == "baseline" for each in pack.coverage}
@@ -134,6 +153,7 @@ def _coverage(told: Told) -> Iterator[Notice]:
                 yield Notice("not-reviewed", f"{pack.title}: its law on {each} has not been reviewed.")
 
 
+@_notice("case")
 def _gaps(told: Told) -> Iterator[Notice]:
     """Yield what no rule speaks to, each once."""
     activity = told.evaluation.row.activity
@@ -147,6 +167,7 @@ _WEAK = {
 }
 
 
+@_notice("evidence")
 def _evidence(told: Told) -> Iterator[Notice]:
     """Yield how far the rules behind a decision can be relied on."""
     for grade, words in _WEAK.items():
@@ -155,12 +176,14 @@ def _evidence(told: Told) -> Iterator[Notice]:
             yield Notice("evidence", f"{words}: {', '.join(names)}.", names)
 
 
+@_notice("currency")
 def _currency(told: Told) -> Iterator[Notice]:
     names = _names(rule for rule in _rules(told) if not rule.source.confirmed)
     if names:
         yield Notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
 
 
+@_notice("case")
 def _extension(told: Told) -> Iterator[Notice]:
     evaluation, program = told.evaluation, told.evaluation.program
     if evaluation.row.unit is None:
@@ -174,6 +197,7 @@ def _extension(told: Told) -> Iterator[Notice]:
         yield Notice("extension", text, names)
 
 
+@_notice("places")
 def _starts(told: Told) -> Iterator[Notice]:
     """Yield which rules start only after the day asked about."""
     on = told.evaluation.row.on or ""
@@ -183,6 +207,7 @@ def _starts(told: Told) -> Iterator[Notice]:
             yield Notice("not-yet-in-force", text, (rule.name,))
 
 
+@_notice("case")
 def _zones(told: Told) -> Iterator[Notice]:
     """Yield whose zone is as somebody named it, because its place was not measured: a word, not a measure."""
     row = told.evaluation.row
@@ -202,6 +227,7 @@ def _named(layout: Layout, group: str, row: Row) -> bool:
     return row[layout[f"{group}.zone"]] is not None and row[layout[f"{group}.from_centerline"]] is None
 
 
+@_notice("case")
 def _carrier(told: Told) -> Iterator[Notice]:
     """Yield what it rests on that a vehicle which may be in commerce was taken as no commercial motor vehicle."""
     tire = told.evaluation.row.tire
@@ -222,6 +248,7 @@ _RESALE_WORDS = {
 }
 
 
+@_notice("case")
 def _resale(told: Told) -> Iterator[Notice]:
     """Yield how the repaired tire would fare as a used tire, for each method that may repair it."""
     for method, activity, failing in failing_after(told.evaluation, told.programs):
@@ -233,17 +260,5 @@ def _names(found: Iterable[Rule]) -> tuple[str, ...]:
     return tuple(sorted({rule.name for rule in found}))
 
 
-#: What makes the notices of each kind, in the order in which they are told, and what they rest on: the places, day and
-#: activity alone; these and the evidence or the currency of the rules that may apply; or all that is known of the case.
-NOTICES: tuple[tuple[Make, str], ...] = (
-    (_replaced, "places"),
-    (_coverage, "places"),
-    (_gaps, "case"),
-    (_evidence, "evidence"),
-    (_currency, "currency"),
-    (_extension, "case"),
-    (_starts, "places"),
-    (_zones, "case"),
-    (_carrier, "case"),
-    (_resale, "case"),
-)
+#: What makes the notices of each kind, in the order in which they are told, and what they rest on.
+NOTICES = tuple(_MAKERS)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
-
 from tirerules.values import Value
+from tirerules.vocabulary import Outcome, Verdict
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -27,27 +26,6 @@ __all__ = [
     "Rung",
     "Verdict",
 ]
-
-
-class Verdict(StrEnum):
-    """What the rules say of a case."""
-
-    OUTSIDE = "outside-limits"
-    UNDETERMINED = "undetermined"
-    WITHIN = "within-limits"
-
-
-class Outcome(StrEnum):
-    """What one rule says of a case."""
-
-    FAILS = "fails"
-    UNKNOWN = "unknown"
-    PASSES = "passes"
-
-    @classmethod
-    def of(cls, outcome: bool | None) -> Outcome:
-        """Return the word for a three-valued outcome."""
-        return cls.UNKNOWN if outcome is None else cls.PASSES if outcome else cls.FAILS
 
 
 class Reason(Value):

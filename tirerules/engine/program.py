@@ -239,7 +239,9 @@ class Program:
         guards = self.guards("injury.diameter")
         #: Method -> the ceilings on an injury's size that speak for it.
         self.size_guards = {method: guards & (self.lanes["injury"] | self.lanes[method]) for method in self.methods}
-        self.repair_guards = self.guards("repair.diameter") & self.each_repair & self.lanes[""]
+        #: The ceilings on the size of an earlier repair that read it alone.
+        alone = self.where(lambda each: each.rule.groups.isdisjoint(("injury", "pair")))
+        self.repair_guards = self.guards("repair.diameter") & self.each_repair & alone
         self.judges_repairs: bool = self.activity in JUDGES_REPAIRS
         #: Place -> the floors on tread that speak for it.
         self.tread_guards = {code: self.guards("tire.tread_depth", code) for code in self.codes}

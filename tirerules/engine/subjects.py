@@ -161,7 +161,7 @@ class Subject:
     Of facts that two of them know, the later one's counts. `labels` says which injury, repair or pair it is, by group.
     """
 
-    __slots__ = ("injury", "instead", "labels", "method", "pair", "repair", "tire")
+    __slots__ = ("becomes_repair", "injury", "instead", "labels", "method", "pair", "repair", "tire")
 
     def __init__(
         self,
@@ -173,6 +173,7 @@ class Subject:
         method: str | None = None,
     ) -> None:
         self.tire, self.injury, self.repair, self.pair, self.method = tire, injury, repair, pair, method
+        self.becomes_repair = False
         self.labels: dict[str, str] = {}
         self.instead = dict(instead)
         for group, known in (("injury", injury), ("repair", repair)):
@@ -187,6 +188,7 @@ class Subject:
         """Return this injury once it is repaired by the method at hand: a repair that the tire then carries."""
         label = self.labels["injury"]
         self.labels = {"repair": f"the repair of {label}", "injury": label}
+        self.becomes_repair = True
         return self
 
     def get(self, fact: str) -> Any:
@@ -197,7 +199,8 @@ class Subject:
         if group == "repair":
             if self.repair is not None:
                 return self.repair[fact]
-            return self.method if fact == "repair.method" else None  # of the repair that an injury becomes
+            # Of the repair that an injury becomes, the method is known; its size and place are the injury's own facts.
+            return self.method if self.becomes_repair and fact == "repair.method" else None
         if self.pair is not None and fact in self.pair.values:
             return self.pair.values[fact]
         if fact == "method" and self.method is not None:

@@ -14,7 +14,6 @@ checked again. Whoever changes what is written here raises `tirerules.packs.ship
 
 from __future__ import annotations
 
-from functools import partial
 from types import MappingProxyType
 
 from tirerules.packs.pack import Example, NotLaw, Pack, Rest
@@ -146,11 +145,19 @@ def pack_of(said: Sequence[Any], file: str, sha256: str) -> Pack:
 def unpacked(lines: Sequence[str], file: str, sha256: str) -> Pack:
     """Return the pack of the lines that `tirerules.packs.compiling.compiled` makes; the rest waits until it is read."""
     *first, rest = lines
-    return _pack_of([*map(parsed, first)], partial(_rest_in, rest), file, sha256)
+    return _pack_of([*map(parsed, first)], _Unread(rest), file, sha256)
 
 
-def _rest_in(line: str) -> Rest:
-    return rest_of(parsed(line))
+class _Unread:
+    """The line of the rest of a pack, which is read when it is called."""
+
+    __slots__ = ("line",)
+
+    def __init__(self, line: str) -> None:
+        self.line = line
+
+    def __call__(self) -> Rest:
+        return rest_of(parsed(self.line))
 
 
 def rest_of(said: Sequence[Any]) -> Rest:

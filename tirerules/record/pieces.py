@@ -53,7 +53,14 @@ def listed(texts: Iterable[Text]) -> Text:
 
 
 def reason(
-    rule: str, fact: str, limit: str, outcome: str, applies: bool | None, extended: bool, says: str, source: Source | None
+    rule: str,
+    fact: str,
+    limit: str,
+    outcome: str,
+    applies: bool | None,
+    extended: bool,
+    says: str,
+    source: Source | None,
 ) -> Reason:
     """Return all of a reason but its subject and its measure, with a comma before it.
 

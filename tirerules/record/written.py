@@ -133,9 +133,7 @@ class Encoder:
     def _requirements(self, evaluation: Evaluation) -> Text:
         table = self._program.once(RequirementTable)
         steps = table.steps(evaluation)
-        return self._kept(
-            "requirements", steps, lambda: encoded([requirement_to_json(each) for each in table[steps]])
-        )
+        return self._kept("requirements", steps, lambda: encoded([requirement_to_json(each) for each in table[steps]]))
 
     def _notices(self, decision: Decision) -> Text:
         found: list[Text] = []

@@ -1,0 +1,128 @@
+"""A shortcut, where there is one, is what the evaluator says; so is the straight-line code that is made of a program.
+
+Tires and tickets are invented; places, rules and their words are those that ship.
+"""
+
+from __future__ import annotations
+
+from itertools import islice, product
+from random import Random
+from typing import Any
+
+import pytest
+
+import tirerules
+from tests.amounts import some_of
+from tests.engine import everywhere
+from tests.reference.drawing import drawn_cases
+from tests.support import builtin_packs, injury, repair_case
+from tirerules.case import case_row
+from tirerules.case.row import INJURY, TIRE, CaseRow
+from tirerules.engine.evaluator import Evaluation
+from tirerules.engine.program import Masks, Program
+from tirerules.engine.shortcut import verdict_of
+from tirerules.engine.tables import ABSENT
+from tirerules.quantities import measure
+from tirerules.vocabulary import ACTIVITIES, FACTS, Dimension, Kind
+
+ON = "2026-11-25"
+#: What an invented ticket states of some facts; None is unknown. The diameters lie around what laws and trade name.
+STATED = {
+    "class": ("passenger", "light-truck", "bus", "off-road", None),
+    "zone": ("crown", "shoulder", "sidewall", None),
+    "diameter": ("3.1 mm", "6.2 mm", "6.35 mm", "9.6 mm", None),
+    "angle": ("0 deg", "24.9 deg", "31 deg", None),
+    "depth": ("1 mm", "2.4 mm", "7.9 mm", None),
+    "findings": ([], ["bulge"], ["leak"], ["regroove"], None),
+    "repairs": ([], [], None),
+    "method": ("one-piece", "plug-only", None, None),
+}
+
+
+def program_of(row: CaseRow) -> Program:
+    return everywhere().program(row.codes, row.activity, row.on or ON, row.reading, row.method)
+
+
+def ticket(rng: Random, code: str, activity: str) -> dict[str, Any]:
+    said = {key: rng.choice(values) for key, values in STATED.items()}
+    hole = injury(zone=said["zone"], diameter=said["diameter"], angle=said["angle"])
+    return repair_case(
+        jurisdictions=[code],
+        activity=activity,
+        tire={"class": said["class"], "tread_depth": said["depth"]},
+        injuries=hole if activity == "repair" or rng.random() < 0.3 else rng.choice(([], None)),
+        findings=said["findings"],
+        earlier_repairs=said["repairs"],
+        method=said["method"] if activity == "repair" else None,
+    )
+
+
+@pytest.mark.parametrize("seed", some_of(range(10), 2))
+def test_a_shortcut_says_what_the_evaluator_says_in_every_place(seed):
+    rng, seen = Random(seed), dict.fromkeys((None, 0, 1, 2), 0)
+    for code, activity in product(everywhere().codes, ACTIVITIES):
+        for _ in range(4):
+            row = case_row(ticket(rng, code, activity))
+            program = program_of(row)
+            short, whole = verdict_of(program, row), Evaluation(program, row).verdict
+            assert short in (None, whole), (code, activity, row.tire)
+            seen[short] += 1
+    assert all(seen.values())
+    assert seen[None] < 0.4 * sum(seen.values())
+
+
+def test_a_shortcut_says_what_the_evaluator_says_of_odd_cases():
+    short = 0
+    for case in islice(drawn_cases(Random(11), builtin_packs()), 600):
+        row = case_row(case)
+        program = program_of(row)
+        found = verdict_of(program, row)
+        assert found in (None, Evaluation(program, row).verdict), case
+        short += found is not None
+    assert short > 50
+
+
+# --- straight-line code -----------------------------------------------------------------------------------------------
+
+#: A value of every kind that a row can hold, besides the words of each fact.
+NUMBERS = {
+    Dimension.LENGTH: ("0.9 mm", "1/4 in", "5 mm to 7 mm", "65 mm"),
+    Dimension.ANGLE: ("0 deg", "25 deg", "24 deg to 26 deg"),
+    Dimension.MASS: ("1900 kg", "10001 lb"),
+    Dimension.TIME: ("6 years", "11 years"),
+}
+
+
+def values_of(fact: str) -> list[Any]:
+    row = FACTS[fact]
+    if row.dimension is not None and row.kind is Kind.QUANTITY:
+        return [None, ABSENT, *(measure(text, row.dimension) for text in NUMBERS[row.dimension])]
+    if row.kind is Kind.FLAG:
+        return [None, True, False]
+    if row.kind is Kind.COUNT:
+        return [None, 0, 2, 9]
+    if row.kind is Kind.SET:
+        return [None, frozenset(), frozenset({"bulge"}), frozenset({"leak", "boot"})]
+    return [None, *row.values]
+
+
+@pytest.mark.parametrize("activity", ACTIVITIES)
+def test_straight_line_code_does_what_the_tables_do_in_every_program(activity):
+    rng = Random(3)
+    for code in everywhere().codes:
+        program = everywhere().program((code,), activity, ON)
+        for masks, layout in ((program.tire_mask, TIRE), (program.injury_mask, INJURY)):
+            general = Masks(masks._looks, masks._start)
+            straight = general.straight()
+            for _ in range(6):
+                row = [rng.choice(values_of(fact)) for fact in layout]
+                assert straight(row) == general(row)
+
+
+def test_straight_line_code_is_made_once_a_program_is_asked_often():
+    rulebook = tirerules.load()
+    said = repair_case(injuries=injury(diameter="6.1 mm"))
+    program = rulebook.program(("US-SC",), "repair", ON)
+    verdicts = {str(rulebook.decide({**said, "on": ON}).verdict) for _ in range(Masks.OFTEN + 5)}
+    assert len(verdicts) == 1
+    assert program.tire_mask._made is not None

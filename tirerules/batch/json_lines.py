@@ -41,7 +41,8 @@ class JsonLines(Lines):
             self._look_at(text)
         schema = self._shape.schema()
         table = None if schema is None else objects(text, count, schema)
-        return None if table is None else self._whole(_flat(table))
+        columns = None if table is None else _flat(table)
+        return None if columns is None else self._whole(columns, count)
 
     def _look_at(self, text: bytes) -> None:
         """Learn what tickets look like from the first lines that are any."""
@@ -59,13 +60,10 @@ class JsonLines(Lines):
         names = dict.fromkeys(name for row in read for name in row)
         return self._whole({name: pa.array([row.get(name) for row in read], _TEXT) for name in names}, len(read))
 
-    def _whole(self, columns: dict[str, pa.Array] | None, count: int = 0) -> pa.Table | None:
-        """Return columns as a table that has those which every table of tickets has; None for none."""
-        if columns is None:
-            return None
-        rows = len(next(iter(columns.values()), range(count)))
+    def _whole(self, columns: dict[str, pa.Array], count: int) -> pa.Table:
+        """Return columns of `count` rows as a table, with those that every table of tickets has."""
         wanted = dict.fromkeys((*REQUIRED, *self.keep))
-        return pa.table({name: pa.nulls(rows, _TEXT) for name in wanted} | columns)
+        return pa.table({name: pa.nulls(count, _TEXT) for name in wanted} | columns)
 
 
 class _Shape:

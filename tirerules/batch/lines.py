@@ -53,7 +53,7 @@ class Lines(Source):
                 while taken < len(lines):
                     mine = stated[done : done + left]
                     done += len(mine)
-                    until = len(lines) if done == len(stated) else mine[-1] + 1
+                    until = mine[-1] + 1 if len(mine) == left else len(lines)  # a full chunk ends with its last row
                     whole = until - taken == len(lines)
                     read = length if whole else sum(map(len, filter(None, lines[taken:until])))
                     numbers = [now.line + 1 + at - taken for at in mine]

@@ -26,7 +26,7 @@ from tirerules.errors import Problem, TirerulesError
 from tirerules.record import lock_to_json
 from tirerules.rulebook import Rulebook
 
-__all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encoded", "flattened"]
+__all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encoded", "flattened", "joined"]
 
 #: How many distinct rows are remembered from one table to the next (about 2 kB each); beyond it, memory starts anew.
 _MOST_REMEMBERED: Final = 20_000
@@ -252,7 +252,8 @@ def encoded(column: pa.ChunkedArray) -> pa.DictionaryArray:
             return _whole(column)
         return _whole(_with_plain_words(column))
     if _is_list(column.type):
-        column = _joined(column.cast(pa.list_(pa.string())))
+        lists = column.cast(pa.list_(pa.string()))
+        column = pa.chunked_array([joined(chunk) for chunk in lists.chunks], pa.string())
     elif pa.types.is_null(column.type) or _is_text(column.type):
         column = column.cast(pa.string())
     return _whole(column.dictionary_encode())
@@ -272,11 +273,7 @@ def _with_plain_words(column: pa.ChunkedArray) -> pa.ChunkedArray:
     return pa.chunked_array(chunks, pa.dictionary(column.type.index_type, pa.string()))
 
 
-def _joined(column: pa.ChunkedArray) -> pa.ChunkedArray:
-    return pa.chunked_array([_joined_chunk(chunk) for chunk in column.chunks], pa.string())
-
-
-def _joined_chunk(lists: pa.ListArray) -> pa.Array:
+def joined(lists: pa.ListArray) -> pa.Array:
     """Return lists of words as text. A null among the words stays visible, as a word that no vocabulary has."""
     lengths = pc.fill_null(pc.list_value_length(lists), 0)
     offsets = np.concatenate(([0], np.cumsum(lengths.to_numpy(zero_copy_only=False)))).astype(np.int32)

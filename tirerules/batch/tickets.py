@@ -19,7 +19,19 @@ from tirerules.record import parse
 from tirerules.values import replace
 from tirerules.vocabulary import FACTS, Fact, Kind
 
-__all__ = ["COLUMNS", "GROUPS", "REQUIRED", "Form", "Row", "case_of", "flat_row", "unknown_column", "value_of"]
+__all__ = [
+    "BLOCKS",
+    "COLUMNS",
+    "GROUPS",
+    "ITEM_OF",
+    "REQUIRED",
+    "Form",
+    "Row",
+    "case_of",
+    "flat_row",
+    "unknown_column",
+    "value_of",
+]
 
 #: One row of a table by column; what is null may be left out.
 Row = Mapping[str, Any]
@@ -37,11 +49,11 @@ class Form(StrEnum):
 
 
 #: The blocks of a case; the lists of a case by the group of facts that one item of each holds.
-_BLOCKS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs", "repair_unit")
+BLOCKS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs", "repair_unit")
 _LISTS: Final = MappingProxyType({"injury": "injuries", "repair": "earlier_repairs"})
-_ITEM_OF: Final = MappingProxyType({name: group for group, name in _LISTS.items()})
+ITEM_OF: Final = MappingProxyType({name: group for group, name in _LISTS.items()})
 #: What stands before the point in the names of columns; a table may also hold each as one column of blocks.
-GROUPS: Final = (*_BLOCKS, *_LISTS)
+GROUPS: Final = (*BLOCKS, *_LISTS)
 _FORMS: Final = MappingProxyType(
     {
         Kind.FLAG: Form.FLAG,
@@ -188,8 +200,8 @@ def flat_row(said: Any, keep: Iterable[str]) -> dict[str, str | None]:
 def _members(said: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:
     """Yield what a ticket states by column: blocks opened, and a list of one as its columns where nothing is lost."""
     for key, value in said.items():
-        group = _ITEM_OF.get(key)
-        if key in _BLOCKS and (value is None or isinstance(value, Mapping)):
+        group = ITEM_OF.get(key)
+        if key in BLOCKS and (value is None or isinstance(value, Mapping)):
             yield from ((f"{key}.{part}", each) for part, each in (value or {}).items())
         elif group is not None and _lone(value) and not any(other.startswith(f"{group}.") for other in said):
             yield from ((f"{group}.{part}", each) for part, each in value[0].items())

@@ -14,7 +14,7 @@ from typing import Any
 import tirerules
 from tests.support import invented_pack, repair_case
 from tirerules import Decision, Rulebook
-from tirerules.deciding.decision import Reason
+from tirerules.engine.parts import Reason
 from tirerules.packs.pack import Pack
 from tirerules.vocabulary import ACTIVITIES
 

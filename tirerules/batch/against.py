@@ -15,7 +15,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from tirerules.batch.answers import ANSWER_SCHEMA, Answered, beside
-from tirerules.batch.columns import Decider, encoded
+from tirerules.batch.columns import Decider
+from tirerules.batch.tables import encoded
 from tirerules.batch.parts import Counts
 
 __all__ = ["Change", "Comparing", "changes_of"]

@@ -12,7 +12,7 @@ import pyarrow as pa
 import pyarrow.csv
 
 from tirerules.batch.chunks import Position, refusal
-from tirerules.batch.columns import check_columns
+from tirerules.batch.tables import check_columns
 from tirerules.batch.lines import BOM, Lines, first_line
 from tirerules.batch.tickets import COLUMNS, Form
 

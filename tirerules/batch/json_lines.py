@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from tirerules.batch.columns import check_columns, joined
+from tirerules.batch.tables import check_columns, joined
 from tirerules.batch.json_blocks import GRID, LISTS, WORDS, objects
 from tirerules.batch.lines import Lines
 from tirerules.batch.tickets import BLOCKS, COLUMNS, ITEM_OF, REQUIRED, Form, flat_row

@@ -1,0 +1,95 @@
+"""The masks of a program as words of 64 bits: what `tirerules.engine.tables` gives as numbers, for arrays.
+
+Instances that only require something, and judge no finding, are left out. The others stand in an order of their own,
+those that limit the size of an injury or tread depth first, so that what limits them is told by a few low bits:
+
+    word 0, bit 0 ...                                                        ... last word
+    | limits on size and tread | every other instance that limits something or judges |
+
+An array of masks has the shape (words, masks); one with planes (planes, words, masks).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import reduce
+from operator import or_
+from typing import Any, Final
+
+import numpy as np
+
+from tirerules.engine.kernel import Lanes
+from tirerules.engine.program import Program, bits_of
+from tirerules.packs.rule import Require
+
+__all__ = ["ARRAYS", "LIMITED", "PLANES", "Words", "any_bit"]
+
+#: The facts whose strictest limits are told.
+LIMITED: Final = ("injury.diameter", "tire.tread_depth")
+PLANES: Final = 4
+_WORD: Final = 64
+#: Above the number of any rule.
+_NO_RULE: Final = 1 << 40
+
+
+def any_bit(masks: Any) -> Any:
+    """Return for each mask whether it has a bit."""
+    return reduce(or_, masks) != 0
+
+
+#: What the kernel asks of arrays: of masks, and of verdicts (int8).
+ARRAYS: Final = Lanes(any_bit, np.where, np.minimum, np.maximum)
+
+
+class Words:
+    """The layout of a program's masks in words."""
+
+    def __init__(self, program: Program) -> None:
+        """Lay out the masks of a program."""
+        kept = program.limiting | reduce(or_, program.judging.values(), 0)
+        limited = program.where(
+            lambda each: not isinstance(each.rule.body, Require) and each.rule.body.fact in LIMITED
+        )
+        self.order = [*bits_of(limited & kept), *bits_of(kept & ~limited)]
+        #: How many instances limit size or tread; they have the lowest bits.
+        self.limited = len(bits_of(limited & kept))
+        self.count = max(1, -(-len(self.order) // _WORD))
+        self._width = program.width
+        self._order = np.array(self.order, np.int64)
+        #: The number of each instance's rule, by bit; rules are numbered by their names.
+        places = {rule.name: place for place, rule in enumerate(program.rules)}
+        self.rules = np.array([places[program.instances[place].rule.name] for place in self.order] or [0], np.int64)
+
+    def planes(self, masks: Sequence[int], planes: int = PLANES) -> Any:
+        """Return masks of so many planes as an array of the shape (planes, words, masks)."""
+        size = -(-planes * self._width // 8)
+        whole = (1 << 8 * size) - 1
+        held = np.frombuffer(b"".join([(mask & whole).to_bytes(size, "little") for mask in masks]), np.uint8)
+        bits = np.unpackbits(held.reshape(len(masks), size), axis=1, bitorder="little", count=planes * self._width)
+        ordered = np.zeros((len(masks), planes, self.count * _WORD), np.uint8)
+        ordered[:, :, : len(self.order)] = bits.reshape(len(masks), planes, self._width)[:, :, self._order]
+        words = np.packbits(ordered, axis=2, bitorder="little").view(np.uint64)
+        return np.ascontiguousarray(words.transpose(1, 2, 0))
+
+    def mask(self, rules: int) -> Any:
+        """Return one mask of a program's instances as a column of words, of the shape (words, 1)."""
+        return self.planes([rules], 1)[0]
+
+    def number(self, words: Iterable[int]) -> int:
+        """Return a mask of words as a program has it."""
+        mask = sum(word << _WORD * at for at, word in enumerate(words))
+        return sum(1 << self.order[place] for place in bits_of(mask))
+
+    def first_rule(self, masks: Any) -> Any:
+        """Return for each mask the least number of a rule of its bits, -1 where it has none (int64 array)."""
+        found = np.full(masks.shape[1], _NO_RULE, np.int64)
+        for at, words in enumerate(masks):
+            rows = np.flatnonzero(words)
+            left = words[rows]
+            while len(rows):
+                low = left & (~left + np.uint64(1))
+                bit = np.frexp(low.astype(np.float64))[1] - 1 + _WORD * at  # of a power of two, which is exact
+                found[rows] = np.minimum(found[rows], self.rules.take(bit))
+                left ^= low
+                rows, left = rows[left != 0], left[left != 0]
+        return np.where(found == _NO_RULE, -1, found)

@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import reduce
 from operator import or_
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
 import pyarrow as pa
 
 from tirerules.batch.words import LIMITED
-from tirerules.decision import VERDICTS as VERDICTS_BY_NUMBER
+from tirerules.decision import VERDICTS as BY_NUMBER
+from tirerules.engine.entries import Entry
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.explanation import told
 from tirerules.engine.kernel import WITHIN
-from tirerules.engine.limits import limits_of
-from tirerules.engine.parts import FactLimits, Verdict
+from tirerules.engine.limits import strictest_of
+from tirerules.engine.parts import Verdict
 from tirerules.engine.program import Instance, Program, bits_of
 from tirerules.engine.questions import worth_asking
-from tirerules.packs.rule import RELATIONS, Rule
+from tirerules.packs.rule import Rule
 from tirerules.vocabulary import FACTS
 
 __all__ = [
@@ -33,7 +34,8 @@ __all__ = [
     "Answer",
     "Answered",
     "Told",
-    "answer_by",
+    "LimitTexts",
+    "answer",
     "answer_of",
     "asked_of",
     "beside",
@@ -46,6 +48,8 @@ _BIT: Final = {name: 1 << place for place, name in enumerate(QUESTION_FACTS)}
 
 #: The words behind the codes of the column `verdict`, by code.
 VERDICTS: Final = tuple(map(str, Verdict))
+#: Their codes by the numbers of the kernel.
+_BY_KERNEL: Final = tuple(VERDICTS.index(verdict) for verdict in BY_NUMBER)
 
 #: The columns of text, in the order in which they are told.
 TEXTS: Final = ("method", "size_limit", "size_rule", "tread_limit", "tread_rule", "failing_rule", "failing_fact")
@@ -89,7 +93,7 @@ class Answered:
 
 
 class _Limiting:
-    """An instance that surely applies, as `limits_of` reads an entry; nothing extends a limit on size or tread."""
+    """An instance that surely applies, as `strictest_of` reads an entry; nothing extends a limit on size or tread."""
 
     __slots__ = ("applies", "chosen", "constraint", "extended", "rule")
 
@@ -98,35 +102,52 @@ class _Limiting:
         self.applies, self.extended = True, False
 
 
-def answer_by(program: Program, verdict: int, method: str | None, failing: int, limiting: int) -> Answer:
-    """Return what is told of rows by a program.
+#: The strictest limit on a fact in words, and the rules that set it.
+Limits: TypeAlias = tuple[str | None, str | None]
 
-    `verdict` is a number of the kernel, `failing` the number of the first rule that fails (-1 for none), `limiting` the
-    instances that surely limit size or tread.
+
+class LimitTexts:
+    """The strictest limits in words, by the instances that surely limit a fact.
+
+    INVARIANT: a text is a function of rules and a reading; it depends on no ticket. At most `BOUND` are kept.
     """
-    limits = limits_of(_Limiting(program.instances[place]) for place in bits_of(limiting))  # type: ignore[arg-type]
-    return _answer(VERDICTS_BY_NUMBER[verdict], method, limits, None if failing < 0 else program.rules[failing])
+
+    BOUND: Final = 20_000
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[str, tuple[str, ...]], Limits] = {}
+
+    def of(self, program: Program, limiting: int) -> Limits:
+        """Return the strictest limit that some instances, all on one fact, surely set."""
+        instances = [program.instances[place] for place in bits_of(limiting)]
+        key = program.reading, tuple(instance.rule.name for instance in instances)
+        limits = self._known.get(key)
+        if limits is None:
+            if len(self._known) >= self.BOUND:
+                self._known.clear()
+            limits = self._known[key] = _limits(map(_Limiting, instances))  # type: ignore[arg-type]
+        return limits
+
+
+def _limits(found: Iterable[Entry]) -> Limits:
+    """Return the strictest limit in words, such as ``at most 6 mm``, and the rules that set it."""
+    _, figures, binds = strictest_of(found)
+    said = [f"{relation.replace('-', ' ')} {figure}" for relation, figure in figures.items() if figure is not None]
+    return ", ".join(said) or None, ",".join(binds) or None
+
+
+def answer(verdict: int, method: str | None, size: Limits, tread: Limits, failing: Rule | None) -> Answer:
+    """Return what is told of a ticket; `verdict` is a number of the kernel, `failing` the first rule that fails."""
+    fails = (None, None) if failing is None else (failing.name, failing.body.fact)
+    return Answer(_BY_KERNEL[verdict], method, *size, *tread, *fails)
 
 
 def answer_of(evaluation: Evaluation) -> Answer:
     """Return what is told of one evaluation."""
     failing = None if evaluation.verdict == WITHIN else _failing(evaluation)
-    verdict = VERDICTS_BY_NUMBER[evaluation.verdict]
-    return _answer(verdict, evaluation.leading, limits_of(told(evaluation)), failing)
-
-
-def _answer(verdict: Verdict, method: str | None, limits: Mapping[str, FactLimits], failing: Rule | None) -> Answer:
-    size, tread = (limits.get(fact) for fact in LIMITED)
-    return Answer(
-        verdict=VERDICTS.index(verdict),
-        method=method,
-        size_limit=_limit(size),
-        size_rule=_binding(size),
-        tread_limit=_limit(tread),
-        tread_rule=_binding(tread),
-        failing_rule=None if failing is None else failing.name,
-        failing_fact=None if failing is None else failing.body.fact,
-    )
+    found = told(evaluation)
+    size, tread = (_limits(each for each in found if each.rule.body.fact == fact) for fact in LIMITED)
+    return answer(evaluation.verdict, evaluation.leading, size, tread, failing)
 
 
 def _failing(evaluation: Evaluation) -> Rule | None:
@@ -152,17 +173,6 @@ def asked_of(evaluation: Evaluation) -> int:
 def questions_of(bits: int) -> tuple[str, ...]:
     """Return the facts behind a value of the column `questions`."""
     return tuple(name for name, bit in _BIT.items() if bits & bit)
-
-
-def _limit(limits: FactLimits | None) -> str | None:
-    """Return the strictest limit in words, such as ``at most 6 mm``."""
-    figures = ((relation, limits and getattr(limits, relation.replace("-", "_"))) for relation in RELATIONS)
-    said = [f"{relation.replace('-', ' ')} {figure}" for relation, figure in figures if figure is not None]
-    return ", ".join(said) or None
-
-
-def _binding(limits: FactLimits | None) -> str | None:
-    return (limits and ",".join(limits.binding)) or None
 
 
 class Told:

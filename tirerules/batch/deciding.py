@@ -9,7 +9,7 @@ from typing import Any, Final
 import numpy as np
 import pyarrow as pa
 
-from tirerules.batch.answers import Answer, Told, answer_by, answer_of, asked_of
+from tirerules.batch.answers import LimitTexts, Told, answer, answer_of, asked_of
 from tirerules.batch.choosing import Choosing, days_of
 from tirerules.batch.encoding import EncodedColumn, EncodedTable, encode
 from tirerules.batch.following import completed, contradictory
@@ -41,6 +41,7 @@ class Deciding:
         self._rulebook, self._day, self._questions = rulebook, day, questions
         self._choosing = Choosing(rulebook)
         self._words: dict[int, Words] = {}
+        self._texts = LimitTexts()
 
     def decide(self, flat: pa.Table, told: Told) -> tuple[Any, Any]:
         """Return for every row the place of its answer among `told`, and the bits of its questions (int64 arrays)."""
@@ -117,7 +118,7 @@ class Deciding:
             judged = JudgedRows(
                 program, words, sheet, sheet.rows[block], hurt=shape.injuries >= 0, listed=shape.repairs >= 0
             )
-            found[block] = _placed(judged, told)
+            found[block] = _placed(judged, self._texts, told)
             if self._questions:
                 asked[block] = self._asked(judged, table, days, rows)
         places[rows], questions[rows] = found[sheet.groups], asked[sheet.groups]
@@ -132,24 +133,21 @@ class Deciding:
         return asked
 
 
-def _placed(judged: JudgedRows, told: Told) -> Any:
+def _placed(judged: JudgedRows, texts: LimitTexts, told: Told) -> Any:
     """Return the places of the answers to judged rows."""
     program, words = judged.program, judged.words
     limited = [numbered(np.ascontiguousarray(each)) for each in judged.limited]
     keys = [(judged.verdict, 3), (judged.leading + 1, len(program.methods) + 1), (judged.failing + 1, len(program.rules) + 1)]
     first, groups = joint_groups([*keys, *limited])
     methods = (*program.methods, None)  # the number -1 picks the last
-    answers = [
-        answer_by(
-            program,
-            int(judged.verdict[at]),
-            methods[judged.leading[at]],
-            int(judged.failing[at]),
-            words.number(judged.limited[:, at].tolist()),
-        )
-        for at in first.tolist()
-    ]
-    return np.array([told.place(each) for each in answers], np.int64)[groups]
+    places = []
+    for at in first.tolist():
+        limiting = words.number(judged.limited[:, at].tolist())
+        size, tread = (texts.of(program, limiting & on) for on in (words.on_size, words.on_tread))
+        failing = int(judged.failing[at])
+        rule = None if failing < 0 else program.rules[failing]
+        places.append(told.place(answer(int(judged.verdict[at]), methods[judged.leading[at]], size, tread, rule)))
+    return np.array(places, np.int64)[groups]
 
 
 def _special(table: EncodedTable) -> Any:

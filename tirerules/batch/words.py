@@ -55,6 +55,9 @@ class Words:
         self.limited = len(bits_of(limited & kept))
         self.count = max(1, -(-len(self.order) // _WORD))
         self._width = program.width
+        self.on_size, self.on_tread = (
+            limited & program.where(lambda each, fact=fact: each.rule.body.fact == fact) for fact in LIMITED  # type: ignore[misc]
+        )
         self._order = np.array(self.order, np.int64)
         #: The number of each instance's rule, by bit; rules are numbered by their names.
         places = {rule.name: place for place, rule in enumerate(program.rules)}

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tirerules.engine.entries import Entry
     from tirerules.quantities import Quantity
 
-__all__ = ["limits_of"]
+__all__ = ["limits_of", "strictest_of"]
 
 
 def limits_of(found: Iterable[Entry]) -> Mapping[str, FactLimits]:
@@ -35,17 +35,22 @@ def limits_of(found: Iterable[Entry]) -> Mapping[str, FactLimits]:
     return MappingProxyType({fact: _limits(fact, list(by_fact[fact].values())) for fact in FACTS if fact in by_fact})
 
 
-def _limits(fact: str, found: list[Entry]) -> FactLimits:
+def strictest_of(found: Iterable[Entry]) -> tuple[Strictest, Mapping[str, Quantity | int | None], tuple[str, ...]]:
+    """Return the strictest limit that entries on one fact surely set, its figures by relation, and the rules that bind."""
     sure = [entry for entry in found if entry.applies and entry.constraint is not None]
     constraints = [entry.constraint for entry in sure]
     strictest = Strictest.of(*constraints)
-    binds = sorted({sure[index].rule.name for index in binding(constraints)})
     figures: dict[str, Quantity | int | None] = dict.fromkeys(RELATIONS)
     for entry, constraint in zip(sure, constraints, strict=True):
         body = entry.rule.body
         if isinstance(body, Limit) and constraint in (strictest.ceiling, strictest.floor):
             # Of equal figures in two units, the one that the first binding rule prints.
             figures[body.relation] = figures[body.relation] or entry.chosen
+    return strictest, figures, tuple(sorted({sure[index].rule.name for index in binding(constraints)}))
+
+
+def _limits(fact: str, found: list[Entry]) -> FactLimits:
+    strictest, figures, binds = strictest_of(found)
     return FactLimits(
         fact=fact,
         at_most=figures["at-most"],
@@ -54,7 +59,7 @@ def _limits(fact: str, found: list[Entry]) -> FactLimits:
         more_than=figures["more-than"],
         permitted=None if strictest.permitted is None else tuple(sorted(strictest.permitted)),
         prohibited=tuple(sorted(strictest.prohibited)),
-        binding=tuple(binds),
+        binding=binds,
         ladder=tuple(_rung(entry) for entry in _ranked(found)),
     )
 

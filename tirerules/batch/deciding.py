@@ -14,9 +14,10 @@ from tirerules.batch.choosing import Choosing, days_of
 from tirerules.batch.encoding import EncodedColumn, EncodedTable, encode
 from tirerules.batch.following import completed, contradictory
 from tirerules.batch.grouping import joint_groups, numbered
+from tirerules.batch.joint import Scales
 from tirerules.batch.judging import JudgedRows
 from tirerules.batch.single import case_rows, texts_at
-from tirerules.batch.subjects import Shape, sheet_of
+from tirerules.batch.subjects import Shape, TableColumns, sheet_of
 from tirerules.batch.tickets import COLUMNS, case_of
 from tirerules.batch.words import Words
 from tirerules.engine.evaluator import Evaluation
@@ -42,6 +43,7 @@ class Deciding:
         self._choosing = Choosing(rulebook)
         self._words: dict[int, Words] = {}
         self._texts = LimitTexts()
+        self._scales = Scales()
 
     def decide(self, flat: pa.Table, told: Told) -> tuple[Any, Any]:
         """Return for every row the place of its answer among `told`, and the bits of its questions (int64 arrays)."""
@@ -57,8 +59,11 @@ class Deciding:
         self._evaluate(table, days, numbers, np.flatnonzero(special), told, places, questions)
         rows = np.flatnonzero(~alone & ~special)
         whole = completed(table, days)
-        for number, shape, some in _shapes(whole, numbers, rows, self._choosing.programs):
-            self._by_columns(self._choosing.programs[number], number, whole, days, shape, some, told, places, questions)
+        programs = self._choosing.programs
+        order, shapes = _shapes(whole, numbers, rows, programs)
+        columns = TableColumns(whole, order, [programs[number] for number in {each for each, _, _ in shapes}], self._scales.of(programs))
+        for number, shape, some in shapes:
+            self._by_columns(number, columns, days, shape, some, told, places, questions)
         return places, questions
 
     # --- one by one
@@ -97,21 +102,21 @@ class Deciding:
 
     def _by_columns(
         self,
-        program: Program,
         number: int,
-        table: EncodedTable,
+        columns: TableColumns,
         days: EncodedColumn,
         shape: Shape,
-        rows: Any,
+        some: slice,
         told: Told,
         places: Any,
         questions: Any,
     ) -> None:
         """Decide rows of one program and one shape."""
+        program, rows = self._choosing.programs[number], columns.order[some]
         if number not in self._words:
             self._words[number] = Words(program)
         words = self._words[number]
-        sheet = sheet_of(program, words, table, rows, shape)
+        sheet = sheet_of(program, words, columns, some, shape)
         found, asked = np.zeros(len(sheet.rows), np.int64), np.zeros(len(sheet.rows), np.int64)
         for start in range(0, len(sheet.rows), _BLOCK):
             block = slice(start, start + _BLOCK)
@@ -120,7 +125,7 @@ class Deciding:
             )
             found[block] = _placed(judged, self._texts, told)
             if self._questions:
-                asked[block] = self._asked(judged, table, days, rows)
+                asked[block] = self._asked(judged, columns.table, days, rows)
         places[rows], questions[rows] = found[sheet.groups], asked[sheet.groups]
 
     def _asked(self, judged: JudgedRows, table: EncodedTable, days: EncodedColumn, rows: Any) -> Any:
@@ -165,10 +170,10 @@ def _special(table: EncodedTable) -> Any:
 
 def _shapes(
     table: EncodedTable, numbers: Any, rows: Any, programs: list[Program]
-) -> Iterator[tuple[int, Shape, Any]]:
-    """Yield rows by program and shape, with the number of the program."""
+) -> tuple[Any, list[tuple[int, Shape, slice]]]:
+    """Return rows so ordered that those of one program and shape are a slice, with the program's number and the shape."""
     if not len(rows):
-        return
+        return rows, []
     injuries, repairs = (items.counts.take(rows) for items in (table.injuries, table.repairs))
     number = numbers.take(rows)
     repairing = np.array([program.repairing for program in programs], bool).take(number)
@@ -188,8 +193,11 @@ def _shapes(
         (measured, 2),
     ]
     first, groups = joint_groups(parts)
-    order = np.argsort(groups, kind="stable")
-    ends = np.cumsum(np.bincount(groups, minlength=len(first)))
-    for at, some in zip(first.tolist(), np.split(order, ends[:-1]), strict=True):
+    few = len(first) <= np.iinfo(np.uint16).max  # of small numbers, sorting takes no comparison
+    order = np.argsort(groups.astype(np.uint16) if few else groups, kind="stable")
+    ends = np.cumsum(np.bincount(groups, minlength=len(first))).tolist()
+    shapes = []
+    for at, start, end in zip(first.tolist(), [0, *ends], ends, strict=False):
         of, *shape = (codes[at].item() for codes, _ in parts)
-        yield of, Shape(shape[0] - 1, shape[1] - 1, *shape[2:]), rows[some]
+        shapes.append((of, Shape(shape[0] - 1, shape[1] - 1, *shape[2:]), slice(start, end)))
+    return rows[order], shapes

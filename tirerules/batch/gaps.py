@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from tirerules.batch.grouping import joint_groups, numbered
-from tirerules.batch.sheet import ClassedColumn, Part
+from tirerules.batch.sheet import Part
 from tirerules.batch.words import any_bit
 from tirerules.engine.own_rules import covered, recorded
 from tirerules.engine.program import bits_of
@@ -59,18 +59,20 @@ class GapsOfRows:
     def _unspoken(self) -> Any:
         """Return the rows on which something is recorded that no rule judges which may apply."""
         judged, program = self._judged, self._program
-        columns = [judged.sheet.tire.columns[fact] for fact in ("findings", "tire.class")]
-        found, class_ = (column.classes.take(judged.rows) for column in columns)
         gap = np.zeros(len(judged.rows), bool)
-        both = found.astype(np.int64) * len(columns[1].values) + class_
-        for number in np.flatnonzero(np.bincount(both)).tolist():
-            at, of = divmod(number, len(columns[1].values))
-            words = recorded(program, columns[0].values[at], columns[1].values[of])
-            if words:
-                here = np.flatnonzero(both == number)
-                for word in words:
-                    judging = judged.words.mask(program.judging.get(word, 0))
-                    gap[here] |= ~any_bit(judged.relevant[:, here] & judging)
+        (found, recordings), (class_, classes) = (
+            judged.sheet.tire.codes(fact, judged.rows) for fact in ("findings", "tire.class")
+        )
+        pairs = [(words, kind) for words in recordings for kind in classes]
+        said = [recorded(program, *pair) for pair in pairs]
+        both = found * len(classes) + class_
+        rows = np.flatnonzero(np.array([bool(each) for each in said], bool).take(both))
+        of = both[rows]
+        for number in np.flatnonzero(np.bincount(of, minlength=1)).tolist():
+            here = rows[of == number]
+            for word in said[number]:
+                judging = judged.words.mask(program.judging.get(word, 0))
+                gap[here] |= ~any_bit(judged.relevant[:, here] & judging)
         return gap
 
     def _repairs(self) -> list[Gap]:
@@ -135,25 +137,23 @@ class _Subject:
     def __init__(self, tire: Part, injury: Part | None, repair: Part | None, method: str | None) -> None:
         self._tire, self._injury, self._repair, self._method = tire, injury, repair, method
 
-    def _column(self, fact: str) -> ClassedColumn | str | None:
-        """Return the column of a fact, or what all rows say of it; as `Subject.get` chooses."""
+    def _codes(self, fact: str, rows: Any) -> tuple[Any, Sequence[Any]]:
+        """Return what is known of a fact on some rows, by code and value; as `Subject.get` chooses."""
         group = fact.partition(".")[0]
         part = {"injury": self._injury, "repair": self._repair}.get(group, self._tire)
         if (fact == "method" and self._method is not None) or (fact == "repair.method" and part is None):
-            return self._method
-        return None if part is None else part.columns.get(fact)
+            return np.zeros(len(rows), np.int64), [self._method]
+        return (np.zeros(len(rows), np.int64), [None]) if part is None else part.codes(fact, rows)
 
     def statuses(self, fact: str, conditions: Sequence[Condition], rows: Any) -> tuple[Any, int]:
         """Return what is known of some conditions on a fact, as a code for each of some rows, and how many there are."""
-        column = self._column(fact)
-        if not isinstance(column, ClassedColumn):
-            return np.zeros(len(rows), np.int64), 1
+        codes, values = self._codes(fact, rows)
         found: dict[Hashable, int] = {}
-        codes = [
+        numbers = [
             found.setdefault(tuple(holds(condition, value) for condition in conditions), len(found))
-            for value in column.values
+            for value in values
         ]
-        return np.array(codes, np.int64).take(column.classes.take(rows)), len(found)
+        return np.array(numbers, np.int64).take(codes), len(found)
 
     def at(self, row: int) -> Any:
         """Return the subject on one row."""
@@ -161,8 +161,8 @@ class _Subject:
 
     def value(self, fact: str, row: int) -> Any:
         """Return what is known of a fact on a row."""
-        column = self._column(fact)
-        return column.values[column.classes[row]] if isinstance(column, ClassedColumn) else column
+        codes, values = self._codes(fact, np.array([row]))
+        return values[codes[0]]
 
 
 class _SubjectOfRow:

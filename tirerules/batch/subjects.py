@@ -7,7 +7,7 @@ measured from the center line; what follows from the tire alone is among the col
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -15,7 +15,8 @@ import numpy as np
 
 from tirerules.batch.encoding import EncodedColumn, EncodedItems, EncodedTable
 from tirerules.batch.following import jointly, part_of, stated_else
-from tirerules.batch.sheet import ClassedColumn, Part, Sheet
+from tirerules.batch.joint import JointColumn, joined_columns
+from tirerules.batch.sheet import Masks, Part, Sheet
 from tirerules.batch.words import Words
 from tirerules.case.row import INJURY, REPAIR
 from tirerules.engine.geometry import interval, measured
@@ -23,9 +24,9 @@ from tirerules.engine.pairs import pairs, spots
 from tirerules.engine.program import Program
 from tirerules.engine.tables import ABSENT, Table
 from tirerules.engine.worked_out import REGROOVED_LAWFULLY
-from tirerules.vocabulary import NO_HIGHWAY, Activity
+from tirerules.vocabulary import NO_HIGHWAY, PAIRED, Activity
 
-__all__ = ["Shape", "sheet_of"]
+__all__ = ["Shape", "TableColumns", "sheet_of"]
 
 _COUNT, _SNOW, _DIAMETER = "repairs.count", "road.snow_restriction", "tire.outside_diameter"
 #: What a single repair cannot be to another one.
@@ -58,80 +59,115 @@ class Shape:
     measured_zones: bool
 
 
-class _Subjects:
-    """Makes the parts of a sheet."""
+class TableColumns:
+    """The columns of some rows of a completed table, joined: of the tire, of each injury and of each earlier repair.
 
-    def __init__(self, program: Program, words: Words, table: EncodedTable, rows: Any, shape: Shape) -> None:
-        self.program, self.words, self.table, self.rows, self.shape = program, words, table, rows, shape
+    Rows stand in `order` (int64 array), so that those that are judged together are a slice.
+    """
+
+    def __init__(self, table: EncodedTable, order: Any, programs: Sequence[Program], scales: Mapping[str, Table]) -> None:
+        self.table, self.order = table, order
+        read = {fact for program in programs for fact in program.tables} | set(_ALIKE_BY)
+        whole = (column for fact, column in table.whole.items() if fact in read and fact not in PAIRED)
+        self.tire = self._joined(whole, order, scales)
+        self.injuries, self.repairs = (self._items(items, read, scales) for items in (table.injuries, table.repairs))
+        #: Masks by what they depend on, for as long as the table is decided.
+        self.known: dict[Hashable, Any] = {}
+
+    def _items(self, items: EncodedItems, read: set[str], scales: Mapping[str, Table]) -> list[list[JointColumn]]:
+        counts = items.counts.take(self.order)
+        found = []
+        for number in range(items.most):
+            here = np.flatnonzero(counts > number)
+            columns = items.at(self.order[here], number)
+            spread = (_spread(column, here, len(counts)) for fact, column in columns.items() if fact in read)
+            found.append(self._joined(spread, None, scales))
+        return found
+
+    def _joined(self, columns: Iterable[EncodedColumn], order: Any, scales: Mapping[str, Table]) -> list[JointColumn]:
+        joint = joined_columns(columns, scales, lambda fact: fact not in _ALIKE_BY)
+        return joint if order is None else [column.take(order) for column in joint]
+
+
+def _spread(column: EncodedColumn, rows: Any, count: int) -> EncodedColumn:
+    """Return a column of some rows as one of all of them, unknown elsewhere."""
+    codes = np.zeros(count, np.int32)
+    codes[rows] = column.codes
+    return EncodedColumn(column.fact, codes, column.values)
+
+
+class _Subjects:
+    """Makes the parts of a sheet of some rows (a slice of those of `columns`)."""
+
+    def __init__(self, program: Program, words: Words, columns: TableColumns, rows: slice, shape: Shape) -> None:
+        self.program, self.words, self.columns, self.slice, self.shape = program, words, columns, rows, shape
+        self.table, self.rows = columns.table, columns.order[rows]
         counted = shape.repairs + (shape.injuries if program.repairing else 0)
         unlisted = shape.repairs < 0 or (program.repairing and shape.injuries < 0)
         #: How many repairs the tire will carry by the lists of the case.
         self.total = None if unlisted else counted
 
     def sheet(self) -> Sheet:
-        shape = self.shape
+        shape, program = self.shape, self.program
         # An inspection that is recorded without injuries found none; what is to be repaired must always be said.
-        unknown = shape.injuries < 0 and (self.program.repairing or not shape.inspected)
-        injuries = [self._item("injury", self.table.injuries, number) for number in range(shape.injuries)]
-        repairs = [self._item("repair", self.table.repairs, number) for number in range(shape.repairs)]
+        unknown = shape.injuries < 0 and (program.repairing or not shape.inspected)
+        injuries = [[]] if unknown else self.columns.injuries[: max(shape.injuries, 0)]
+        repairs = [[]] if shape.repairs < 0 else self.columns.repairs[: shape.repairs]
         pairs, stated = self._pairs()
         return Sheet(
-            self._part(self.program.of_tire, self._of_tire, self.program.constant),
-            [self._part(self.program.of_injury, known.get, 0) for known in ([{}] if unknown else injuries)],
-            [self._part(self.program.of_repair, known.get, 0) for known in ([{}] if shape.repairs < 0 else repairs)],
+            self._part(program.of_tire, self.columns.tire, program.constant),
+            [self._part(program.of_injury, columns, 0) for columns in injuries],
+            [self._part(program.of_repair, columns, 0) for columns in repairs],
             pairs,
             stated,
             len(self.rows),
         )
 
-    def _part(
-        self, looks: Sequence[tuple[int, Table]], column: Callable[[str], EncodedColumn | None], constant: int
-    ) -> Part:
-        columns = []
-        for fact, table in {**{table.fact: table for _, table in looks}, **self._unread(looks)}.items():
-            found = column(fact)
-            if found is None:
-                found = EncodedColumn(fact, None, [None])
-            columns.append(ClassedColumn(found, table, _ALIKE_BY.get(fact), len(self.rows)))
-        return Part(self.words, columns, constant)
+    def _part(self, looks: Sequence[tuple[int, Table]], columns: Sequence[JointColumn], constant: int) -> Part:
+        tables = {table.fact: table for _, table in looks}
+        held = {fact for column in columns for fact in column.facts}
+        for fact, table in tables.items():
+            if fact not in held:
+                constant |= self._mask(fact, None, tables)
+        here = [column.take(self.slice) for column in columns]
+        return Part(self.words, here, lambda fact, values: self._masks(fact, values, tables), self._known, constant)
 
-    def _unread(self, looks: Sequence[tuple[int, Table]]) -> Mapping[str, Table | None]:
-        """Return what the engine's own rules read of the tire, whether a rule does or not."""
-        if looks is not self.program.of_tire:
-            return {}
-        return {fact: self.program.tables.get(fact) for fact in _ALIKE_BY}
+    def _masks(
+        self, fact: str, values: Sequence[Any], tables: Mapping[str, Table]
+    ) -> tuple[Sequence[int], Sequence[Hashable]] | None:
+        """Return what the values of a column do, and what else tells them apart."""
+        alike = _ALIKE_BY.get(fact)
+        if fact not in tables and alike is None:
+            return None
+        key = (id(tables.get(fact)), fact, id(values), self._known(fact, None), self.shape.measured_zones)
+        found = self.columns.known.get(key)
+        if found is None:
+            masks = [self._mask(fact, value, tables) for value in values]
+            others = [value is None if alike is None else alike(value) for value in values]
+            found = self.columns.known[key] = masks, others
+        return found  # type: ignore[no-any-return]  # of a cache of any kind
 
-    # --- the tire
-
-    def _of_tire(self, fact: str) -> EncodedColumn | None:
-        if fact == "method":
-            return None  # it is known of one repair at a time
-        if fact == _COUNT:
-            return self._default(fact, self.total)
-        if fact == _SNOW and self.program.activity != Activity.ROAD_USE:
-            return self._default(fact, False)
-        column = self.table.whole.get(fact)
-        return None if column is None else column.take(self.rows)
-
-    def _default(self, fact: str, value: Any) -> EncodedColumn:
-        """Return a column with a value where it states nothing."""
-        column = self.table.whole.get(fact)
-        if column is None:
-            return EncodedColumn(fact, None, [value])
-        return EncodedColumn(fact, column.codes.take(self.rows), [value, *column.values[1:]])
-
-    # --- injuries and earlier repairs
-
-    def _item(self, group: str, items: EncodedItems, number: int) -> Mapping[str, EncodedColumn]:
-        """Return what is known of one item of each row, none of which was measured from the center line."""
-        known = dict(items.at(self.rows, number))
-        zone, reach = f"{group}.zone", f"{group}.reach"
-        if self.shape.measured_zones:
-            known.pop(zone, None)
-        elif zone in known:
+    def _mask(self, fact: str, value: Any, tables: Mapping[str, Table]) -> int:
+        """Return what a value does, together with what follows from it."""
+        value = self._known(fact, value)
+        mask = tables[fact][value] if fact in tables else 0
+        reach = _REACH_OF.get(fact)
+        if reach in tables and value is not None:
             # The technician named the zone and took no measure: there is nothing to hold against a band.
-            known[reach] = EncodedColumn(reach, (known[zone].codes > 0).astype(np.int32), [None, ABSENT])
-        return known
+            mask |= tables[reach][ABSENT]
+        elif reach in tables:
+            mask |= tables[reach][None]
+        return mask
+
+    def _known(self, fact: str, value: Any) -> Any:
+        """Return what is known where a column states a value, or None for nothing."""
+        if fact == "method" or (self.shape.measured_zones and fact in _REACH_OF):
+            return None  # a method is known of one repair at a time
+        if value is not None:
+            return value
+        if fact == _COUNT:
+            return self.total
+        return False if fact == _SNOW and self.program.activity != Activity.ROAD_USE else None
 
     # --- pairs of them
 
@@ -158,8 +194,16 @@ class _Subjects:
 
     def _pair_part(self, known: Mapping[str, EncodedColumn]) -> Part:
         tables = self.program.paired_tables
-        columns = [ClassedColumn(column, tables[fact], None, len(self.rows)) for fact, column in known.items()]
-        return Part(self.words, columns, 0)
+        constant = 0
+        varying = []
+        for fact, column in known.items():
+            if column.codes is None or len(column.values) == 1:
+                constant |= tables[fact][column.values[0]]
+            else:
+                varying.append(column)
+        joint = joined_columns(varying, {}, lambda _: False)
+        masks: Masks = lambda fact, values: ([tables[fact][each] for each in values], [each is None for each in values])  # noqa: E731
+        return Part(self.words, joint, masks, lambda _, value: value, constant)
 
     def _with_stated(
         self, stated: Mapping[str, EncodedColumn], known: Mapping[str, EncodedColumn]
@@ -200,7 +244,7 @@ class _Subjects:
         for number in range(1 << len(facts)):
             held = {fact for at, fact in enumerate(facts) if number >> at & 1}
             masks.append(sum(bit for bit, asked in self.program.facts_of_pairs if held.issuperset(asked)))
-        words = self.words.planes(masks, 1)[0]
+        words = self.words.masks(masks)
         return lambda rows: words.take(codes.take(rows), axis=1)
 
 
@@ -228,6 +272,10 @@ _ALIKE_BY: Final[Mapping[str, Callable[[Any], Hashable]]] = {
 }
 
 
-def sheet_of(program: Program, words: Words, table: EncodedTable, rows: Any, shape: Shape) -> Sheet:
-    """Return what is known of some rows (int64 array) of a completed table, all of one shape and of one program."""
-    return _Subjects(program, words, table, rows, shape).sheet()
+#: Zone -> the reach that follows from it where nothing was measured.
+_REACH_OF: Final[Mapping[str, str]] = {"injury.zone": "injury.reach", "repair.zone": "repair.reach"}
+
+
+def sheet_of(program: Program, words: Words, columns: TableColumns, rows: slice, shape: Shape) -> Sheet:
+    """Return what is known of some rows, a slice of those of `columns`, all of one shape and of one program."""
+    return _Subjects(program, words, columns, rows, shape).sheet()

@@ -42,7 +42,9 @@ ARRAYS: Final = Lanes(any_bit, np.where, np.minimum, np.maximum)
 
 
 class Words:
-    """The layout of a program's masks in words."""
+    """The layout of a program's masks in words. At most `BOUND` masks are kept, then all are split anew."""
+
+    BOUND: Final = 20_000
 
     def __init__(self, program: Program) -> None:
         """Lay out the masks of a program."""
@@ -59,12 +61,24 @@ class Words:
             limited & program.where(lambda each, fact=fact: each.rule.body.fact == fact) for fact in LIMITED  # type: ignore[misc]
         )
         self._order = np.array(self.order, np.int64)
+        #: Masks that were split, by their places in `_held`: functions of the rules, as the tables' own.
+        self._places: dict[int, int] = {}
+        self._held = np.zeros((PLANES, self.count, 0), np.uint64)
         #: The number of each instance's rule, by bit; rules are numbered by their names.
         places = {rule.name: place for place, rule in enumerate(program.rules)}
         self.rules = np.array([places[program.instances[place].rule.name] for place in self.order] or [0], np.int64)
 
-    def planes(self, masks: Sequence[int], planes: int = PLANES) -> Any:
-        """Return masks of so many planes as an array of the shape (planes, words, masks)."""
+    def planes(self, masks: Sequence[int]) -> Any:
+        """Return masks of four planes as an array of the shape (planes, words, masks)."""
+        new = [mask for mask in dict.fromkeys(masks) if mask not in self._places]
+        if new:
+            if len(self._places) > self.BOUND:
+                self._places, self._held, new = {}, self._held[:, :, :0], list(dict.fromkeys(masks))
+            self._held = np.concatenate([self._held, self._split(new, PLANES)], axis=2)
+            self._places.update(zip(new, range(len(self._places), len(self._places) + len(new)), strict=True))
+        return self._held.take([self._places[mask] for mask in masks], axis=2)
+
+    def _split(self, masks: Sequence[int], planes: int) -> Any:
         size = -(-planes * self._width // 8)
         whole = (1 << 8 * size) - 1
         held = np.frombuffer(b"".join([(mask & whole).to_bytes(size, "little") for mask in masks]), np.uint8)
@@ -74,9 +88,13 @@ class Words:
         words = np.packbits(ordered, axis=2, bitorder="little").view(np.uint64)
         return np.ascontiguousarray(words.transpose(1, 2, 0))
 
+    def masks(self, rules: Sequence[int]) -> Any:
+        """Return masks of a program's instances as an array of the shape (words, masks)."""
+        return self._split(rules, 1)[0]
+
     def mask(self, rules: int) -> Any:
         """Return one mask of a program's instances as a column of words, of the shape (words, 1)."""
-        return self.planes([rules], 1)[0]
+        return self.masks([rules])
 
     def number(self, words: Iterable[int]) -> int:
         """Return a mask of words as a program has it."""

@@ -107,25 +107,26 @@ Limits: TypeAlias = tuple[str | None, str | None]
 
 
 class LimitTexts:
-    """The strictest limits in words, by the instances that surely limit a fact.
+    """The strictest limits of a program in words, by the instances that surely limit a fact.
 
     INVARIANT: a text is a function of rules and a reading; it depends on no ticket. At most `BOUND` are kept.
     """
 
     BOUND: Final = 20_000
 
-    def __init__(self) -> None:
-        self._known: dict[tuple[str, tuple[str, ...]], Limits] = {}
+    def __init__(self, program: Program) -> None:
+        """Hold a program."""
+        self._program = program
+        self._known: dict[int, Limits] = {}
 
-    def of(self, program: Program, limiting: int) -> Limits:
+    def of(self, limiting: int) -> Limits:
         """Return the strictest limit that some instances, all on one fact, surely set."""
-        instances = [program.instances[place] for place in bits_of(limiting)]
-        key = program.reading, tuple(instance.rule.name for instance in instances)
-        limits = self._known.get(key)
+        limits = self._known.get(limiting)
         if limits is None:
             if len(self._known) >= self.BOUND:
                 self._known.clear()
-            limits = self._known[key] = _limits(map(_Limiting, instances))  # type: ignore[arg-type]
+            instances = (_Limiting(self._program.instances[place]) for place in bits_of(limiting))
+            limits = self._known[limiting] = _limits(instances)  # type: ignore[arg-type]  # as an entry is read
         return limits
 
 

@@ -9,7 +9,8 @@ from typing import Any, Final
 import numpy as np
 import pyarrow as pa
 
-from tirerules.batch.answers import LimitTexts, Told, answer, answer_of, asked_of
+from tirerules.batch.answers import Limits, LimitTexts, Told, answer, answer_of, asked_of
+from tirerules.batch.asking import open_groups
 from tirerules.batch.choosing import Choosing, days_of
 from tirerules.batch.encoding import EncodedColumn, EncodedTable, encode
 from tirerules.batch.following import completed, contradictory
@@ -41,8 +42,7 @@ class Deciding:
         """Hold the rulebook, the day of rows that name none, and whether questions are asked."""
         self._rulebook, self._day, self._questions = rulebook, day, questions
         self._choosing = Choosing(rulebook)
-        self._words: dict[int, Words] = {}
-        self._texts = LimitTexts()
+        self._held: dict[int, _Held] = {}
         self._scales = Scales()
 
     def decide(self, flat: pa.Table, told: Told) -> tuple[Any, Any]:
@@ -112,10 +112,10 @@ class Deciding:
         questions: Any,
     ) -> None:
         """Decide rows of one program and one shape."""
-        program, rows = self._choosing.programs[number], columns.order[some]
-        if number not in self._words:
-            self._words[number] = Words(program)
-        words = self._words[number]
+        if number not in self._held:
+            self._held[number] = _Held(self._choosing.programs[number])
+        held, rows = self._held[number], columns.order[some]
+        program, words = held.program, held.words
         sheet = sheet_of(program, words, columns, some, shape)
         found, asked = np.zeros(len(sheet.rows), np.int64), np.zeros(len(sheet.rows), np.int64)
         for start in range(0, len(sheet.rows), _BLOCK):
@@ -123,36 +123,54 @@ class Deciding:
             judged = JudgedRows(
                 program, words, sheet, sheet.rows[block], hurt=shape.injuries >= 0, listed=shape.repairs >= 0
             )
-            found[block] = _placed(judged, self._texts, told)
+            found[block] = held.placed(judged, told)
             if self._questions:
                 asked[block] = self._asked(judged, columns.table, days, rows)
         places[rows], questions[rows] = found[sheet.groups], asked[sheet.groups]
 
     def _asked(self, judged: JudgedRows, table: EncodedTable, days: EncodedColumn, rows: Any) -> Any:
         asked = np.zeros(len(judged.rows), np.int64)
-        open_ = np.flatnonzero(judged.verdict == 1)
+        open_, first, groups = open_groups(judged, table, rows)
         if len(open_):
-            first, groups, cases = case_rows(table, days, rows[judged.rows[open_]])
+            _, like, cases = case_rows(table, days, rows[judged.rows[open_[first]]])
             bits = [asked_of(Evaluation(judged.program, case)) for case in cases]
-            asked[open_] = np.array(bits, np.int64)[groups]
+            asked[open_] = np.array(bits, np.int64)[like][groups]
         return asked
 
 
-def _placed(judged: JudgedRows, texts: LimitTexts, told: Told) -> Any:
-    """Return the places of the answers to judged rows."""
-    program, words = judged.program, judged.words
-    limited = [numbered(np.ascontiguousarray(each)) for each in judged.limited]
-    keys = [(judged.verdict, 3), (judged.leading + 1, len(program.methods) + 1), (judged.failing + 1, len(program.rules) + 1)]
-    first, groups = joint_groups([*keys, *limited])
-    methods = (*program.methods, None)  # the number -1 picks the last
-    places = []
-    for at in first.tolist():
-        limiting = words.number(judged.limited[:, at].tolist())
-        size, tread = (texts.of(program, limiting & on) for on in (words.on_size, words.on_tread))
-        failing = int(judged.failing[at])
-        rule = None if failing < 0 else program.rules[failing]
-        places.append(told.place(answer(int(judged.verdict[at]), methods[judged.leading[at]], size, tread, rule)))
-    return np.array(places, np.int64)[groups]
+class _Held:
+    """A program with what is kept of it from one table to the next: functions of its rules.
+
+    `limits` are the texts of the strictest limits on size and on tread by the words of the limits that surely apply.
+    """
+
+    def __init__(self, program: Program) -> None:
+        self.program, self.words, self._texts = program, Words(program), LimitTexts(program)
+        self._limits: dict[tuple[int, ...], tuple[Limits, Limits]] = {}
+
+    def limits(self, limited: tuple[int, ...]) -> tuple[Limits, Limits]:
+        found = self._limits.get(limited)
+        if found is None:
+            if len(self._limits) >= LimitTexts.BOUND:
+                self._limits.clear()
+            limiting, words = self.words.number(limited), self.words
+            size, tread = (self._texts.of(limiting & on) for on in (words.on_size, words.on_tread))
+            found = self._limits[limited] = size, tread
+        return found
+
+    def placed(self, judged: JudgedRows, told: Told) -> Any:
+        """Return the places of the answers to judged rows."""
+        program = self.program
+        limited = [numbered(np.ascontiguousarray(each)) for each in judged.limited if each.any()]
+        methods, rules = (*program.methods, None), (*program.rules, None)  # the number -1 picks the last
+        keys = [(judged.verdict, 3), (judged.leading + 1, len(methods)), (judged.failing + 1, len(rules))]
+        first, groups = joint_groups([*keys, *limited])
+        parts = (each[first].tolist() for each in (judged.verdict, judged.leading, judged.failing))
+        places = [
+            told.place(answer(verdict, methods[leading], *self.limits(tuple(words)), rules[failing]))
+            for verdict, leading, failing, words in zip(*parts, judged.limited[:, first].T.tolist(), strict=True)
+        ]
+        return np.array(places, np.int64)[groups]
 
 
 def _special(table: EncodedTable) -> Any:

@@ -63,14 +63,11 @@ class GapsOfRows:
         (found, recordings), (class_, classes) = (
             judged.sheet.tire.codes(fact, judged.rows) for fact in ("findings", "tire.class")
         )
-        pairs = [(words, kind) for words in recordings for kind in classes]
-        said = [recorded(program, *pair) for pair in pairs]
         both = found * len(classes) + class_
-        rows = np.flatnonzero(np.array([bool(each) for each in said], bool).take(both))
-        of = both[rows]
-        for number in np.flatnonzero(np.bincount(of, minlength=1)).tolist():
-            here = rows[of == number]
-            for word in said[number]:
+        for number in np.flatnonzero(np.bincount(both)).tolist():
+            words = recorded(program, recordings[number // len(classes)], classes[number % len(classes)])
+            here = np.flatnonzero(both == number) if words else None
+            for word in words:
                 judging = judged.words.mask(program.judging.get(word, 0))
                 gap[here] |= ~any_bit(judged.relevant[:, here] & judging)
         return gap

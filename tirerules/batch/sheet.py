@@ -10,8 +10,9 @@ A row's key is the number of its joint classes; rows with equal keys are known a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Sequence
-from functools import cached_property
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from functools import cached_property, reduce
+from operator import or_
 from typing import Any
 
 import numpy as np
@@ -32,17 +33,20 @@ class _Look:
     def __init__(self, words: Words, column: JointColumn, masks: Masks) -> None:
         self._words, self.column = words, column
         self.by_class: list[list[int]] = []
-        #: What all rows share: that of facts whose values all do the same.
-        self.constant, self.size = 0, 1
+        self.facts: list[str] = []
+        #: What all rows share, by fact: the mask of facts whose values all do the same.
+        self.constants: dict[str, int] = {}
+        self.size = 1
         joint = np.zeros(1, np.int64)
         for fact, values in zip(column.facts, column.values, strict=True):
             classes, found = _classes(masks(fact, values), len(values))
             if len(found) == 1:
-                self.constant |= found[0]
+                self.constants[fact] = found[0]
                 joint = np.repeat(joint, len(values))
                 continue
             joint = (joint[:, None] * len(found) + classes[None, :]).ravel()
             self.by_class.append(found)
+            self.facts.append(fact)
             self.size *= len(found)
         self._joint = joint.astype(np.int32)
 
@@ -54,10 +58,20 @@ class _Look:
     @cached_property
     def table(self) -> Any:
         """The lookup table: an array of the shape (planes, words, joint classes)."""
-        first, *others = map(self._words.planes, self.by_class)
-        for each in others:
-            first = (first[..., :, None] | each[..., None, :]).reshape(*first.shape[:2], -1)
-        return first
+        return _multiplied([self._words.planes(masks) for masks in self.by_class])
+
+    @cached_property
+    def waiting(self) -> Any:
+        """The same for what conditions wait for, by their places in rules: (places, words, joint classes)."""
+        return _multiplied([self._words.waiting(*each) for each in zip(self.facts, self.by_class, strict=True)])
+
+
+def _multiplied(tables: Sequence[Any]) -> Any:
+    """Return lookup tables of several facts as one of all their classes together; the last counts fastest."""
+    first, *others = tables
+    for each in others:
+        first = (first[..., :, None] | each[..., None, :]).reshape(*first.shape[:2], -1)
+    return first
 
 
 def _classes(found: tuple[Sequence[int], Sequence[Hashable]] | None, count: int) -> tuple[Any, list[int]]:
@@ -70,10 +84,7 @@ def _classes(found: tuple[Sequence[int], Sequence[Hashable]] | None, count: int)
 
 
 class Part:
-    """What is known of one subject (the tire, an injury, an earlier repair, a pair) on the rows of a sheet.
-
-    `constant` is the mask of what all rows share.
-    """
+    """What is known of one subject (the tire, an injury, an earlier repair, a pair) on the rows of a sheet."""
 
     def __init__(
         self,
@@ -81,14 +92,12 @@ class Part:
         columns: Sequence[JointColumn],
         masks: Masks,
         known: Callable[[str, Any], Any],
-        constant: int,
+        constants: Mapping[str, int],
     ) -> None:
-        """Find what columns do. `known` gives what is known of a fact where a column states a value."""
+        """Find what columns do. `constants` has the masks of facts without columns; `known` gives what is known of a fact where a column states a value."""
         self._words, self._known = words, known
         looks = [_Look(words, column, masks) for column in columns]
-        self.constant = constant
-        for look in looks:
-            self.constant |= look.constant
+        self._constants = [*constants.items(), *(each for look in looks for each in look.constants.items())]
         self._looks = [look for look in looks if look.size > 1]
         self._where = {fact: (column, at) for column in columns for at, fact in enumerate(column.facts)}
 
@@ -98,10 +107,21 @@ class Part:
 
     def planes(self, rows: Any) -> Any:
         """Return what is known on some rows, of the shape (planes, words, rows)."""
-        planes = np.repeat(self._words.planes([self.constant]), len(rows), axis=2)
+        constant = reduce(or_, (mask for _, mask in self._constants), 0)
+        planes = np.repeat(self._words.planes([constant]), len(rows), axis=2)
         for look in self._looks:
             planes |= look.table.take(look.classes.take(rows), axis=2)
         return planes
+
+    def waiting(self, rows: Any) -> Any:
+        """Return what conditions wait for on some rows: by their places in rules, of the shape (places, words, rows)."""
+        constant = self._words.waiting("", [0])
+        for fact, mask in self._constants:
+            constant |= self._words.waiting(fact, [mask])
+        waiting = np.repeat(constant, len(rows), axis=2)
+        for look in self._looks:
+            waiting |= look.waiting.take(look.classes.take(rows), axis=2)
+        return waiting
 
     def codes(self, fact: str, rows: Any) -> tuple[Any, Sequence[Any]]:
         """Return the code of what is known of a fact on some rows, and the value of each code."""

@@ -17,7 +17,7 @@ from tirerules.batch.encoding import EncodedColumn, EncodedItems, EncodedTable
 from tirerules.batch.following import jointly, part_of, stated_else
 from tirerules.batch.joint import JointColumn, joined_columns
 from tirerules.batch.sheet import Masks, Part, Sheet
-from tirerules.batch.words import Words
+from tirerules.batch.words import REACH_OF, Words
 from tirerules.case.row import INJURY, REPAIR
 from tirerules.engine.geometry import interval, measured
 from tirerules.engine.pairs import pairs, spots
@@ -28,6 +28,7 @@ from tirerules.vocabulary import NO_HIGHWAY, PAIRED, Activity
 
 __all__ = ["Shape", "TableColumns", "sheet_of"]
 
+_ZONE_OF: Final = {reach: zone for zone, reach in REACH_OF.items()}
 _COUNT, _SNOW, _DIAMETER = "repairs.count", "road.snow_restriction", "tire.outside_diameter"
 #: What a single repair cannot be to another one.
 _ALONE: Final[Mapping[str, Any]] = {
@@ -67,7 +68,7 @@ class TableColumns:
 
     def __init__(self, table: EncodedTable, order: Any, programs: Sequence[Program], scales: Mapping[str, Table]) -> None:
         self.table, self.order = table, order
-        read = {fact for program in programs for fact in program.tables} | set(_ALIKE_BY)
+        read = {_ZONE_OF.get(fact, fact) for program in programs for fact in program.tables} | set(_ALIKE_BY)
         whole = (column for fact, column in table.whole.items() if fact in read and fact not in PAIRED)
         self.tire = self._joined(whole, order, scales)
         self.injuries, self.repairs = (self._items(items, read, scales) for items in (table.injuries, table.repairs))
@@ -126,20 +127,20 @@ class _Subjects:
     def _part(self, looks: Sequence[tuple[int, Table]], columns: Sequence[JointColumn], constant: int) -> Part:
         tables = {table.fact: table for _, table in looks}
         held = {fact for column in columns for fact in column.facts}
-        for fact, table in tables.items():
-            if fact not in held:
-                constant |= self._mask(fact, None, tables)
+        wanted = {_ZONE_OF.get(fact, fact) for fact in tables} - held
+        constants = {fact: self._mask(fact, None, tables) for fact in sorted(wanted)}
+        constants[""] = constant
         here = [column.take(self.slice) for column in columns]
-        return Part(self.words, here, lambda fact, values: self._masks(fact, values, tables), self._known, constant)
+        return Part(self.words, here, lambda fact, values: self._masks(fact, values, tables), self._known, constants)
 
     def _masks(
         self, fact: str, values: Sequence[Any], tables: Mapping[str, Table]
     ) -> tuple[Sequence[int], Sequence[Hashable]] | None:
         """Return what the values of a column do, and what else tells them apart."""
         alike = _ALIKE_BY.get(fact)
-        if fact not in tables and alike is None:
+        if fact not in tables and alike is None and REACH_OF.get(fact) not in tables:
             return None
-        key = (id(tables.get(fact)), fact, id(values), self._known(fact, None), self.shape.measured_zones)
+        key = (id(self.program), fact, id(values), self._known(fact, None), self.shape.measured_zones)
         found = self.columns.known.get(key)
         if found is None:
             masks = [self._mask(fact, value, tables) for value in values]
@@ -151,7 +152,7 @@ class _Subjects:
         """Return what a value does, together with what follows from it."""
         value = self._known(fact, value)
         mask = tables[fact][value] if fact in tables else 0
-        reach = _REACH_OF.get(fact)
+        reach = REACH_OF.get(fact)
         if reach in tables and value is not None:
             # The technician named the zone and took no measure: there is nothing to hold against a band.
             mask |= tables[reach][ABSENT]
@@ -161,7 +162,7 @@ class _Subjects:
 
     def _known(self, fact: str, value: Any) -> Any:
         """Return what is known where a column states a value, or None for nothing."""
-        if fact == "method" or (self.shape.measured_zones and fact in _REACH_OF):
+        if fact == "method" or (self.shape.measured_zones and fact in REACH_OF):
             return None  # a method is known of one repair at a time
         if value is not None:
             return value
@@ -194,16 +195,12 @@ class _Subjects:
 
     def _pair_part(self, known: Mapping[str, EncodedColumn]) -> Part:
         tables = self.program.paired_tables
-        constant = 0
-        varying = []
-        for fact, column in known.items():
-            if column.codes is None or len(column.values) == 1:
-                constant |= tables[fact][column.values[0]]
-            else:
-                varying.append(column)
+        alike = {fact: column for fact, column in known.items() if column.codes is None or len(column.values) == 1}
+        constants = {fact: tables[fact][column.values[0]] for fact, column in alike.items()}
+        varying = [column for fact, column in known.items() if fact not in alike]
         joint = joined_columns(varying, {}, lambda _: False)
         masks: Masks = lambda fact, values: ([tables[fact][each] for each in values], [each is None for each in values])  # noqa: E731
-        return Part(self.words, joint, masks, lambda _, value: value, constant)
+        return Part(self.words, joint, masks, lambda _, value: value, constants)
 
     def _with_stated(
         self, stated: Mapping[str, EncodedColumn], known: Mapping[str, EncodedColumn]
@@ -270,10 +267,6 @@ _ALIKE_BY: Final[Mapping[str, Callable[[Any], Hashable]]] = {
     "findings": lambda found: found,
     "tire.class": lambda class_: (class_ in REGROOVED_LAWFULLY, NO_HIGHWAY.get(class_)),
 }
-
-
-#: Zone -> the reach that follows from it where nothing was measured.
-_REACH_OF: Final[Mapping[str, str]] = {"injury.zone": "injury.reach", "repair.zone": "repair.reach"}
 
 
 def sheet_of(program: Program, words: Words, columns: TableColumns, rows: slice, shape: Shape) -> Sheet:

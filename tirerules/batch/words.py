@@ -11,7 +11,7 @@ An array of masks has the shape (words, masks); one with planes (planes, words, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import reduce
 from operator import or_
 from typing import Any, Final
@@ -19,10 +19,10 @@ from typing import Any, Final
 import numpy as np
 
 from tirerules.engine.kernel import Lanes
-from tirerules.engine.program import Program, bits_of
+from tirerules.engine.program import Instance, Program, bits_of
 from tirerules.packs.rule import Require
 
-__all__ = ["ARRAYS", "LIMITED", "PLANES", "Words", "any_bit"]
+__all__ = ["ARRAYS", "LIMITED", "PLANES", "REACH_OF", "Words", "any_bit", "facts_of"]
 
 #: The facts whose strictest limits are told.
 LIMITED: Final = ("injury.diameter", "tire.tread_depth")
@@ -39,6 +39,15 @@ def any_bit(masks: Any) -> Any:
 
 #: What the kernel asks of arrays: of masks, and of verdicts (int8).
 ARRAYS: Final = Lanes(any_bit, np.where, np.minimum, np.maximum)
+
+
+#: Zone -> the reach that follows from it where nothing was measured.
+REACH_OF: Final[Mapping[str, str]] = {"injury.zone": "injury.reach", "repair.zone": "repair.reach"}
+
+
+def facts_of(instance: Instance) -> tuple[str, ...]:
+    """Return the facts that the conditions of an instance read, each once."""
+    return tuple(dict.fromkeys(fact for fact, _ in instance.tests))
 
 
 class Words:
@@ -64,6 +73,10 @@ class Words:
         #: Masks that were split, by their places in `_held`: functions of the rules, as the tables' own.
         self._places: dict[int, int] = {}
         self._held = np.zeros((PLANES, self.count, 0), np.uint64)
+        self._rules: dict[int, Any] = {}
+        self._instances = program.instances
+        self._places_of_tests = max((len(facts_of(each)) for each in self._instances), default=0)
+        self._tested: dict[tuple[int, str], Any] = {}
         #: The number of each instance's rule, by bit; rules are numbered by their names.
         places = {rule.name: place for place, rule in enumerate(program.rules)}
         self.rules = np.array([places[program.instances[place].rule.name] for place in self.order] or [0], np.int64)
@@ -94,7 +107,28 @@ class Words:
 
     def mask(self, rules: int) -> Any:
         """Return one mask of a program's instances as a column of words, of the shape (words, 1)."""
-        return self.masks([rules])
+        found = self._rules.get(rules)
+        if found is None:
+            found = self._rules[rules] = self.masks([rules])
+        return found
+
+    def waiting(self, fact: str, masks: Sequence[int]) -> Any:
+        """Return which conditions on a fact wait for it under some masks, of the shape (places, words, masks).
+
+        In place n stand the instances whose n-th fact of a condition it is; a zone speaks for the reach as well, since
+        both are unknown together.
+        """
+        may = self.planes(masks)[1]
+        return np.stack([may & self._selected(place, fact) for place in range(self._places_of_tests)])
+
+    def _selected(self, place: int, fact: str) -> Any:
+        key = place, fact
+        found = self._tested.get(key)
+        if found is None:
+            facts = {fact, REACH_OF.get(fact, fact)}
+            rules = sum(each.bit for each in self._instances if fact and set(facts_of(each)[place : place + 1]) & facts)
+            found = self._tested[key] = self.mask(rules)
+        return found
 
     def number(self, words: Iterable[int]) -> int:
         """Return a mask of words as a program has it."""

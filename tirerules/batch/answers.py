@@ -28,6 +28,7 @@ from tirerules.vocabulary import FACTS
 
 __all__ = [
     "ANSWER_SCHEMA",
+    "QUESTION_BITS",
     "QUESTION_FACTS",
     "TEXTS",
     "VERDICTS",
@@ -44,7 +45,8 @@ __all__ = [
 
 #: The facts that can be asked; fact number n is bit n of the column `questions`. At most 63, which a test holds.
 QUESTION_FACTS: Final = tuple(name for name, fact in FACTS.items() if not fact.derived)
-_BIT: Final = {name: 1 << place for place, name in enumerate(QUESTION_FACTS)}
+#: Fact -> its bit.
+QUESTION_BITS: Final = {name: 1 << place for place, name in enumerate(QUESTION_FACTS)}
 
 #: The words behind the codes of the column `verdict`, by code.
 VERDICTS: Final = tuple(map(str, Verdict))
@@ -168,12 +170,12 @@ def asked_of(evaluation: Evaluation) -> int:
     """Return the facts that an evaluation asks for, as bits over `QUESTION_FACTS`."""
     if not evaluation.open:
         return 0
-    return sum({_BIT[fact] for fact, _ in worth_asking(evaluation)})  # one fact may be asked of two injuries
+    return sum({QUESTION_BITS[fact] for fact, _ in worth_asking(evaluation)})  # one fact may be asked of two injuries
 
 
 def questions_of(bits: int) -> tuple[str, ...]:
     """Return the facts behind a value of the column `questions`."""
-    return tuple(name for name, bit in _BIT.items() if bits & bit)
+    return tuple(name for name, bit in QUESTION_BITS.items() if bits & bit)
 
 
 class Told:

@@ -10,13 +10,16 @@ import numpy as np
 import pyarrow as pa
 
 from tirerules.batch.answers import Limits, LimitTexts, Told, answer, answer_of, asked_of
-from tirerules.batch.asking import open_groups
+from tirerules.batch.asking import alike_when_open
 from tirerules.batch.choosing import Choosing, days_of
 from tirerules.batch.encoding import EncodedColumn, EncodedTable, encode
 from tirerules.batch.following import completed, contradictory
 from tirerules.batch.grouping import joint_groups, numbered
 from tirerules.batch.joint import Scales
 from tirerules.batch.judging import JudgedRows
+from tirerules.batch.missing import Missing
+from tirerules.batch.opened import OpenRows
+from tirerules.batch.settling import settled
 from tirerules.batch.single import case_rows, texts_at
 from tirerules.batch.subjects import Shape, TableColumns, sheet_of
 from tirerules.batch.tickets import COLUMNS, case_of
@@ -125,16 +128,25 @@ class Deciding:
             )
             found[block] = held.placed(judged, told)
             if self._questions:
-                asked[block] = self._asked(judged, columns.table, days, rows)
+                asked[block] = self._asked(judged, held, columns, days, shape, rows)
         places[rows], questions[rows] = found[sheet.groups], asked[sheet.groups]
 
-    def _asked(self, judged: JudgedRows, table: EncodedTable, days: EncodedColumn, rows: Any) -> Any:
+    def _asked(
+        self, judged: JudgedRows, held: _Held, columns: TableColumns, days: EncodedColumn, shape: Shape, rows: Any
+    ) -> Any:
+        """Return the bits of the questions of judged rows: by masks, or else of one of those that are alike by itself."""
         asked = np.zeros(len(judged.rows), np.int64)
-        open_, first, groups = open_groups(judged, table, rows)
-        if len(open_):
-            _, like, cases = case_rows(table, days, rows[judged.rows[open_[first]]])
-            bits = [asked_of(Evaluation(judged.program, case)) for case in cases]
-            asked[open_] = np.array(bits, np.int64)[like][groups]
+        opened = OpenRows(judged, rows)
+        if not len(opened.rows):
+            return asked
+        missing = held.missing(shape)
+        if missing is not None and not any((unsure & missing.slow).any() for _, unsure in opened.looks()):
+            asked[opened.open] = settled(opened, columns.table, missing, columns.known)
+            return asked
+        first, groups = alike_when_open(opened, columns.table)
+        _, like, cases = case_rows(columns.table, days, opened.whole[first])
+        bits = [asked_of(Evaluation(judged.program, case)) for case in cases]
+        asked[opened.open] = np.array(bits, np.int64)[like][groups]
         return asked
 
 
@@ -147,6 +159,16 @@ class _Held:
     def __init__(self, program: Program) -> None:
         self.program, self.words, self._texts = program, Words(program), LimitTexts(program)
         self._limits: dict[tuple[int, ...], tuple[Limits, Limits]] = {}
+        self._missing: dict[Any, Missing] = {}
+
+    def missing(self, shape: Shape) -> Missing | None:
+        """Return what could settle open instances, by masks; None where the same fact may be asked of several."""
+        if shape.injuries > 1 or shape.repairs > 1 or shape.more:
+            return None
+        key = shape.injuries, shape.repairs, shape.inspected, shape.measured_zones
+        if key not in self._missing:
+            self._missing[key] = Missing(self.program, self.words, *key)
+        return self._missing[key]
 
     def limits(self, limited: tuple[int, ...]) -> tuple[Limits, Limits]:
         found = self._limits.get(limited)

@@ -65,6 +65,8 @@ class Words:
         #: How many instances limit size or tread; they have the lowest bits.
         self.limited = len(bits_of(limited & kept))
         self.count = max(1, -(-len(self.order) // _WORD))
+        #: How many bits all words have.
+        self.bits = self.count * _WORD
         self._width = program.width
         self.on_size, self.on_tread = (
             limited & program.where(lambda each, fact=fact: each.rule.body.fact == fact) for fact in LIMITED  # type: ignore[misc]
@@ -75,7 +77,8 @@ class Words:
         self._held = np.zeros((PLANES, self.count, 0), np.uint64)
         self._rules: dict[int, Any] = {}
         self._instances = program.instances
-        self._places_of_tests = max((len(facts_of(each)) for each in self._instances), default=0)
+        #: How many facts the conditions of an instance read at most.
+        self.places = max((len(facts_of(each)) for each in self._instances), default=0)
         self._tested: dict[tuple[int, str], Any] = {}
         #: The number of each instance's rule, by bit; rules are numbered by their names.
         places = {rule.name: place for place, rule in enumerate(program.rules)}
@@ -119,7 +122,7 @@ class Words:
         both are unknown together.
         """
         may = self.planes(masks)[1]
-        return np.stack([may & self._selected(place, fact) for place in range(self._places_of_tests)])
+        return np.stack([may & self._selected(place, fact) for place in range(self.places)])
 
     def _selected(self, place: int, fact: str) -> Any:
         key = place, fact

@@ -116,13 +116,20 @@ class GapsOfRows:
             tests = [test for place in bits_of(guards) for test in program.instances[place].tests]
             # What is known of the conditions decides it: of rows of which the same is known, one is asked about.
             keys = [numbered(np.ascontiguousarray(each)) for each in limits[:, waiting]]
-            for fact in dict.fromkeys(fact for fact, _ in tests):
-                keys.append(subject.statuses(fact, [condition for each, condition in tests if each == fact], rows))
-            first, groups = joint_groups(keys)
-            answers = [
-                covered(program, words.number(limits[:, waiting[at]].tolist()), subject.at(int(rows[at])))
-                for at in first.tolist()
+            known = [
+                subject.statuses(fact, [condition for each, condition in tests if each == fact], rows)
+                for fact in dict.fromkeys(fact for fact, _ in tests)
             ]
+            first, groups = joint_groups([*keys, *((codes, len(found)) for codes, found in known)])
+            answers = []
+            for at in first.tolist():
+                some = tuple(limits[:, waiting[at]].tolist())
+                key = (guards, some, *(found[codes[at]] for codes, found in known))
+                if key not in words.covered:
+                    if len(words.covered) >= words.BOUND:
+                        words.covered.clear()
+                    words.covered[key] = covered(program, words.number(some), subject.at(int(rows[at])))
+                answers.append(words.covered[key])
             gap[waiting] = ~np.array(answers, bool).take(groups)
             limits = np.where(gap, limits, np.uint64(0))
         return Gap(gap, limits)
@@ -142,15 +149,15 @@ class _Subject:
             return np.zeros(len(rows), np.int64), [self._method]
         return (np.zeros(len(rows), np.int64), [None]) if part is None else part.codes(fact, rows)
 
-    def statuses(self, fact: str, conditions: Sequence[Condition], rows: Any) -> tuple[Any, int]:
-        """Return what is known of some conditions on a fact, as a code for each of some rows, and how many there are."""
+    def statuses(self, fact: str, conditions: Sequence[Condition], rows: Any) -> tuple[Any, Sequence[Hashable]]:
+        """Return what is known of some conditions on a fact on some rows: codes, and what each code says of each."""
         codes, values = self._codes(fact, rows)
         found: dict[Hashable, int] = {}
         numbers = [
             found.setdefault(tuple(holds(condition, value) for condition in conditions), len(found))
             for value in values
         ]
-        return np.array(numbers, np.int64).take(codes), len(found)
+        return np.array(numbers, np.int64).take(codes), list(found)
 
     def at(self, row: int) -> Any:
         """Return the subject on one row."""

@@ -24,6 +24,8 @@ from tirerules.vocabulary import FACTS, ZONE_EVIDENCE, Kind
 __all__ = ["CARRIER_BIT", "Missing", "MissingFacts"]
 
 CARRIER_BIT: Final = 1 << 63
+#: It is known of the repair that an injury becomes.
+_METHOD: Final = "repair.method"
 _DEPTH, _GRID = "tire.tread_depth", "tire.tread_grid"
 
 
@@ -93,7 +95,8 @@ class Missing:
         self._words = words
         self._instances = [program.instances[place] for place in words.order]
         self._known: dict[tuple[int | None, int | None, int | None], MissingFacts] = {}
-        self.slow = words.mask(program.where(_slow))
+        guards = program.size_guards | program.repair_guards
+        self.slow = words.mask(program.where(lambda each: _slow(each, guards)))
 
     def of(self, injury: int | None, repair: int | None, pair: int | None) -> MissingFacts:
         """Return the missing facts of a subject, by number."""
@@ -111,8 +114,8 @@ class Missing:
         return self._known[key]
 
 
-def _slow(instance: Instance) -> bool:
-    read = (*(fact for fact, _ in instance.tests), instance.fact)
-    if instance.mended and any(fact.startswith("repair.") for fact in read):
+def _slow(instance: Instance, guards: int) -> bool:
+    read = [fact for fact, _ in instance.tests]
+    if instance.mended and any(fact.startswith("repair.") for fact in (*read, instance.fact) if fact != _METHOD):
         return True
-    return instance.cures and any(FACTS[fact].kind is Kind.SET for fact in read[:-1])
+    return bool(instance.bit & guards) and instance.cures and any(FACTS[fact].kind is Kind.SET for fact in read)

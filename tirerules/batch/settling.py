@@ -8,6 +8,7 @@ every other mask, they are the smallest set, and that is so for nearly every row
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -19,6 +20,7 @@ from tirerules.batch.gaps import Gap
 from tirerules.batch.judging import LookAtRows
 from tirerules.batch.missing import CARRIER_BIT, Missing, MissingFacts
 from tirerules.batch.opened import OpenRows
+from tirerules.engine.program import bits_of
 from tirerules.engine.questions import settling
 
 __all__ = ["Settled", "settled"]
@@ -177,8 +179,7 @@ class _Rows:
         if key not in known:
             lanes: dict[int, list[Any]] = {lane: [] for lane in range(len(able))}
             for lane, needs, first in answers:
-                facts = _facts(needs)
-                lanes[lane].append((frozenset((fact, "") for fact in facts), (*_facts(first), "")[:2] if first else None))
+                lanes[lane].append((_needs(needs), next(iter(_needs(first)), None)))
             options = {
                 method: lanes[number]
                 for number, method in enumerate(self.program.methods, start=1)
@@ -189,8 +190,10 @@ class _Rows:
         return known[key]
 
 
-def _facts(mask: int) -> list[str]:
-    return [fact for at, fact in enumerate(QUESTION_FACTS) if mask >> at & 1]
+@lru_cache(maxsize=4096)
+def _needs(mask: int) -> frozenset[tuple[str, str]]:
+    """Return the facts of a mask as the engine names what is asked of a case with nothing to tell apart."""
+    return frozenset((QUESTION_FACTS[place], "") for place in bits_of(mask))
 
 
 def _bits(words: Any) -> tuple[Any, Any, Callable[[Any], Any]]:

@@ -117,7 +117,8 @@ class Part:
         """Return what conditions wait for on some rows: by their places in rules, of the shape (places, words, rows)."""
         constant = self._words.waiting("", [0])
         for fact, mask in self._constants:
-            constant |= self._words.waiting(fact, [mask])
+            if mask:
+                constant = constant | self._words.waiting(fact, [mask])
         waiting = np.repeat(constant, len(rows), axis=2)
         for look in self._looks:
             waiting |= look.waiting.take(look.classes.take(rows), axis=2)

@@ -11,7 +11,7 @@ An array of masks has the shape (words, masks); one with planes (planes, words, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from functools import reduce
 from operator import or_
 from typing import Any, Final
@@ -79,7 +79,10 @@ class Words:
         self._instances = program.instances
         #: How many facts the conditions of an instance read at most.
         self.places = max((len(facts_of(each)) for each in self._instances), default=0)
-        self._tested: dict[tuple[int, str], Any] = {}
+        self._tested: dict[str, Any] = {}
+        self._waiting: dict[tuple[str, int], Any] = {}
+        #: What `own_rules.covered` says of limits, by what it depends on.
+        self.covered: dict[Hashable, bool] = {}
         #: The number of each instance's rule, by bit; rules are numbered by their names.
         places = {rule.name: place for place, rule in enumerate(program.rules)}
         self.rules = np.array([places[program.instances[place].rule.name] for place in self.order] or [0], np.int64)
@@ -90,6 +93,7 @@ class Words:
         if new:
             if len(self._places) > self.BOUND:
                 self._places, self._held, new = {}, self._held[:, :, :0], list(dict.fromkeys(masks))
+                self._waiting.clear()
             self._held = np.concatenate([self._held, self._split(new, PLANES)], axis=2)
             self._places.update(zip(new, range(len(self._places), len(self._places) + len(new)), strict=True))
         return self._held.take([self._places[mask] for mask in masks], axis=2)
@@ -121,17 +125,23 @@ class Words:
         In place n stand the instances whose n-th fact of a condition it is; a zone speaks for the reach as well, since
         both are unknown together.
         """
-        may = self.planes(masks)[1]
-        return np.stack([may & self._selected(place, fact) for place in range(self.places)])
+        if len(masks) > 1:
+            return self.planes(masks)[1] & self._selected(fact)
+        key = fact, masks[0]
+        if key not in self._waiting:
+            self._waiting[key] = self.planes(masks)[1] & self._selected(fact)
+        return self._waiting[key]
 
-    def _selected(self, place: int, fact: str) -> Any:
-        key = place, fact
-        found = self._tested.get(key)
-        if found is None:
+    def _selected(self, fact: str) -> Any:
+        """Return the instances that read a fact by the place at which they do, of the shape (places, words, 1)."""
+        if fact not in self._tested:
             facts = {fact, REACH_OF.get(fact, fact)}
-            rules = sum(each.bit for each in self._instances if fact and set(facts_of(each)[place : place + 1]) & facts)
-            found = self._tested[key] = self.mask(rules)
-        return found
+            rules = [
+                sum(each.bit for each in self._instances if facts.intersection(facts_of(each)[place : place + 1]))
+                for place in range(self.places)
+            ]
+            self._tested[fact] = np.ascontiguousarray(self.masks(rules).T)[:, :, None]
+        return self._tested[fact]
 
     def number(self, words: Iterable[int]) -> int:
         """Return a mask of words as a program has it."""

@@ -21,7 +21,7 @@ from tirerules.packs.store import Store, choose_heads, heads
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     import os
-    from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
     from typing import Any, TypeAlias, TypeVar
 
     from tirerules.case import Case, CaseRow
@@ -167,6 +167,10 @@ class Rulebook:
     def changes(self, codes: tuple[str, ...], activity: str) -> list[str]:
         """Return the days on which some rule for the places starts or ends; between two, one program holds."""
         return self._programs.place(codes, activity).changes
+
+    def likeness(self, codes: tuple[str, ...], activity: str, on: str) -> Hashable:
+        """Return what the compiled rules for a day depend on: where it is the same, so is every verdict."""
+        return self._programs.place(codes, activity).likeness(codes, on)
 
     def _unknown(self, code: str) -> UnknownJurisdictionError:
         from tirerules.errors import UnknownJurisdictionError, nearest

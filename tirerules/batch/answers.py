@@ -3,52 +3,58 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Final, NamedTuple
+from functools import reduce
+from operator import or_
+from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
 import pyarrow as pa
 
-from tirerules.deciding.decision import Outcome, Reason, Verdict
-from tirerules.deciding.limits import FactLimits
-from tirerules.decision import VERDICTS as BY_NUMBER
-from tirerules.decision import Decision
-from tirerules.index.plan import SEVERAL_INJURIES, Plan
+from tirerules.batch.words import LIMITED
+from tirerules.engine.evaluator import Evaluation
+from tirerules.engine.kernel import WITHIN, bits_of
+from tirerules.engine.limits import Standing, limits_of, strictest_of
+from tirerules.engine.parts import FactLimits
+from tirerules.engine.program import Program
+from tirerules.engine.questions import worth_asking
 from tirerules.packs.rule import RELATIONS, Rule
-from tirerules.telling import limits as limits_by
-from tirerules.vocabulary import FACTS
+from tirerules.quantities import Quantity
+from tirerules.vocabulary import FACTS, Verdict
+from tirerules.vocabulary import VERDICTS as BY_NUMBER
 
 __all__ = [
     "ANSWER_SCHEMA",
-    "LIMITED",
+    "QUESTION_BITS",
     "QUESTION_FACTS",
     "TEXTS",
     "VERDICTS",
     "Answer",
     "Answered",
+    "LimitTexts",
     "Told",
-    "answer_by",
+    "answer",
     "answer_of",
     "asked_of",
     "beside",
-    "limiting",
     "questions_of",
 ]
 
 #: The facts that can be asked; fact number n is bit n of the column `questions`. At most 63, which a test holds.
 QUESTION_FACTS: Final = tuple(name for name, fact in FACTS.items() if not fact.derived)
-_BIT: Final = {name: 1 << place for place, name in enumerate(QUESTION_FACTS)}
+#: Fact -> its bit.
+QUESTION_BITS: Final = {name: 1 << place for place, name in enumerate(QUESTION_FACTS)}
 
 #: The words behind the codes of the column `verdict`, by code.
 VERDICTS: Final = tuple(map(str, Verdict))
+#: Their codes by the numbers of the kernel.
+_BY_KERNEL: Final = tuple(VERDICTS.index(verdict) for verdict in BY_NUMBER)
 
 #: The columns of text, in the order in which they are told.
 TEXTS: Final = ("method", "size_limit", "size_rule", "tread_limit", "tread_rule", "failing_rule", "failing_fact")
 
-#: The facts whose strictest limits are told.
-LIMITED: Final = ("injury.diameter", "tire.tread_depth")
 _TEXT: Final = pa.dictionary(pa.int32(), pa.string())
 #: The columns of the answers, without those that the caller keeps. The metadata names the facts behind the bits of
 #: `questions`, so that a file can be read by whoever has another version of this library.
@@ -64,7 +70,7 @@ ANSWER_SCHEMA: Final = pa.schema(
 
 
 class Answer(NamedTuple):
-    """What is told of one ticket; None where there is nothing to tell."""
+    """What is told of one ticket, its questions aside; None where there is nothing to tell."""
 
     verdict: int  #: its place in `VERDICTS`
     method: str | None  #: the method that does it best
@@ -74,7 +80,6 @@ class Answer(NamedTuple):
     tread_rule: str | None
     failing_rule: str | None  #: the first reason that fails
     failing_fact: str | None
-    questions: int  #: bits over `QUESTION_FACTS`
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,152 +93,132 @@ class Answered:
     set_aside: pa.Table
 
 
-def limiting(plan: Plan) -> int:
-    """Return the rules of a plan that limit one of `LIMITED`, a bit for each."""
-    known = plan.cache("limits size or tread")
-    if not known:
-        known[None] = sum(1 << at for at, row in enumerate(plan.rows) if row["body"] and row["body"]["fact"] in LIMITED)
-    rules: int = known[None]
-    return rules
+#: The strictest limit on a fact in words, and the rules that set it.
+Limits: TypeAlias = tuple[str | None, str | None]
 
 
-def answer_by(plan: Plan, rules: Sequence[Rule], verdict: int, method: str | None, failing: int, sure: int) -> Answer:
-    """Return what is told of rows by a plan: the first failing rule as its bit, and the limits that surely apply."""
-    limited = sure & limiting(plan)
-    known = plan.cache("size and tread")
-    told = known.get(limited)
-    if told is None:
-        limits = limits_by(plan, rules, limited, 0, 0)
-        size, tread = (limits.get(fact) for fact in LIMITED)
-        told = known[limited] = _limit(size), _binding(size), _limit(tread), _binding(tread)
-    size_limit, size_rule, tread_limit, tread_rule = told
-    row = plan.rows[failing.bit_length() - 1] if failing else None
-    return Answer(
-        verdict=VERDICTS.index(BY_NUMBER[verdict]),
-        method=method,
-        size_limit=size_limit,
-        size_rule=size_rule,
-        tread_limit=tread_limit,
-        tread_rule=tread_rule,
-        failing_rule=None if row is None else row["name"],
-        failing_fact=None if row is None else row["body"]["fact"],
-        questions=0,
-    )
+class LimitTexts:
+    """The strictest limits of a program in words, by the instances that surely limit a fact.
+
+    INVARIANT: a text is a function of rules and a reading; it depends on no ticket. At most `BOUND` are kept.
+    """
+
+    BOUND: Final = 20_000
+
+    def __init__(self, program: Program) -> None:
+        """Hold a program."""
+        self._program = program
+        self._known: dict[int, Limits] = {}
+
+    def of(self, limiting: int) -> Limits:
+        """Return the strictest limit that some instances, all on one fact, surely set."""
+        limits = self._known.get(limiting)
+        if limits is None:
+            if len(self._known) >= self.BOUND:
+                self._known.clear()
+            found = [Standing(self._program.instances[place], True, {}) for place in bits_of(limiting)]
+            _, figures, binds = strictest_of(found)
+            limits = self._known[limiting] = _texts(figures, binds)
+        return limits
 
 
-def answer_of(decision: Decision) -> Answer:
-    """Return what is told of a decision."""
-    asked = asked_of(decision)
-    found, plan = decision._found, decision._plan
-    if found is not None and not found.flags & SEVERAL_INJURIES:
-        leading = next((each.failing for each in found.methods if each.name == found.leading), 0)
-        failing = 0 if decision.verdict is Verdict.WITHIN else found.failing or leading
-        rules = decision._desk.rules_of(plan)
-        first = failing & -failing
-        return answer_by(plan, rules, found.verdict, found.leading, first, found.sure)._replace(questions=asked)
-    size, tread = (decision.limits.get(fact) for fact in LIMITED)
-    failing_reason = _failing(decision)
-    return Answer(
-        verdict=VERDICTS.index(decision.verdict),
-        method=decision.limits_method,
-        size_limit=_limit(size),
-        size_rule=_binding(size),
-        tread_limit=_limit(tread),
-        tread_rule=_binding(tread),
-        failing_rule=None if failing_reason is None else failing_reason.rule,
-        failing_fact=None if failing_reason is None else failing_reason.fact,
-        questions=asked,
-    )
+def _texts(figures: Mapping[str, Quantity | int | None], binds: Sequence[str]) -> Limits:
+    """Return the strictest limit in words, such as ``at most 6 mm``, and the rules that set it."""
+    said = [f"{relation.replace('-', ' ')} {figure}" for relation, figure in figures.items() if figure is not None]
+    return ", ".join(said) or None, ",".join(binds) or None
 
 
-def asked_of(decision: Decision) -> int:
-    """Return the facts that a decision asks for, as bits over `QUESTION_FACTS`."""
-    return sum({_BIT[fact] for fact in decision.asked})  # one fact may be asked of two injuries
+def _limits(found: FactLimits | None) -> Limits:
+    if found is None:
+        return None, None
+    return _texts({relation: getattr(found, relation.replace("-", "_")) for relation in RELATIONS}, found.binding)
+
+
+def answer(verdict: int, method: str | None, size: Limits, tread: Limits, failing: Rule | None) -> Answer:
+    """Return what is told of a ticket; `verdict` is a number of the kernel, `failing` the first rule that fails."""
+    fails = (None, None) if failing is None else (failing.name, failing.body.fact)
+    return Answer(_BY_KERNEL[verdict], method, *size, *tread, *fails)
+
+
+def answer_of(evaluation: Evaluation) -> Answer:
+    """Return what is told of one evaluation."""
+    failing = None if evaluation.verdict == WITHIN else _failing(evaluation)
+    limits = limits_of(evaluation)
+    size, tread = (_limits(limits.get(fact)) for fact in LIMITED)
+    return answer(evaluation.verdict, evaluation.leading, size, tread, failing)
+
+
+def _failing(evaluation: Evaluation) -> Rule | None:
+    """Return the first rule that fails: by name, of those that no method changes, then of each injury by the leading one."""
+    program = evaluation.program
+    common = program.lanes[""] | program.lanes["injury"]
+    leading = program.lanes[evaluation.leading] if evaluation.leading else 0
+    lanes = [reduce(or_, (each.failing & common for each in evaluation.judged))]
+    lanes += [each.failing & leading for each in evaluation.judged]
+    for failing in lanes:
+        if failing:
+            return min((program.instances[place].rule for place in bits_of(failing)), key=lambda rule: rule.name)
+    return None
+
+
+def asked_of(evaluation: Evaluation) -> int:
+    """Return the facts that an evaluation asks for, as bits over `QUESTION_FACTS`."""
+    if not evaluation.open:
+        return 0
+    return sum({QUESTION_BITS[fact] for fact, _ in worth_asking(evaluation)})  # one fact may be asked of two injuries
 
 
 def questions_of(bits: int) -> tuple[str, ...]:
     """Return the facts behind a value of the column `questions`."""
-    return tuple(name for name, bit in _BIT.items() if bits & bit)
-
-
-def _failing(decision: Decision) -> Reason | None:
-    if decision.verdict is Verdict.WITHIN:
-        return None  # nothing fails: the reasons need not be worked out
-    best = (each.reasons for each in decision.methods if each.method == decision.limits_method)
-    reasons = (reason for found in (decision.reasons, *best) for reason in found)
-    return next((reason for reason in reasons if reason.outcome is Outcome.FAILS), None)
-
-
-def _limit(limits: FactLimits | None) -> str | None:
-    """Return the strictest limit in words, such as ``at most 6 mm``."""
-    figures = ((relation, limits and getattr(limits, relation.replace("-", "_"))) for relation in RELATIONS)
-    said = [f"{relation.replace('-', ' ')} {figure}" for relation, figure in figures if figure is not None]
-    return ", ".join(said) or None
-
-
-def _binding(limits: FactLimits | None) -> str | None:
-    return (limits and ",".join(limits.binding)) or None
+    return tuple(name for name, bit in QUESTION_BITS.items() if bits & bit)
 
 
 class Told:
-    """Every answer that was told, and every reason for having none, once; each has a place, from 0.
-
-    The columns of all answers are kept as codes, so that those of a table are taken from them row by row.
-    """
+    """Every answer to the rows of a table, and every reason for having none, once; each has a place, from 0."""
 
     def __init__(self) -> None:
         self._places: dict[Answer | str, int] = {}
-        self._words: dict[str, dict[str | None, int]] = {name: {} for name in TEXTS}
-        self._codes: dict[str, list[int]] = {name: [] for name in (*TEXTS, "verdict", "questions")}
-        self._reasons: list[str | None] = []
-
-    def __len__(self) -> int:
-        return len(self._places)
 
     def place(self, said: Answer | str) -> int:
         """Return the place of an answer, or of the reason why a row is set aside."""
-        place = self._places.get(said)
-        if place is None:
-            place = self._places[said] = len(self._places)
-            answer = said if isinstance(said, Answer) else _NO_ANSWER
-            self._reasons.append(None if isinstance(said, Answer) else said)
-            for name, words in self._words.items():
-                text = getattr(answer, name)
-                self._codes[name].append(-1 if text is None else words.setdefault(text, len(words)))
-            self._codes["verdict"].append(answer.verdict)
-            self._codes["questions"].append(answer.questions)
-        return place
+        return self._places.setdefault(said, len(self._places))
 
-    def assemble(self, places: Any, rows: Any, kept: pa.Table, day: date) -> Answered:
-        """Return the answers of rows by their places (int64 array).
+    def assemble(self, places: Any, questions: Any, rows: Any, kept: pa.Table, day: date) -> Answered:
+        """Return the answers of rows by their places and the bits of their questions (int64 arrays).
 
         `rows` has the number of each; `kept` has the columns that are carried through; `day` is the day on which rows
         were decided that name none.
         """
-        good = np.array([reason is None for reason in self._reasons], bool)
+        said = list(self._places)
+        good = np.array([isinstance(each, Answer) for each in said], bool)
         answered = good.take(places) if len(good) else np.zeros(0, bool)
         schema = ANSWER_SCHEMA.with_metadata({**ANSWER_SCHEMA.metadata, "tirerules.day": day.isoformat()})
         if answered.all():
-            aside, answered_kept, aside_kept = places[:0], kept, kept.slice(0, 0)
-            aside_rows = rows[:0]
+            aside, aside_rows, aside_kept, answered_kept = places[:0], rows[:0], kept.slice(0, 0), kept
         else:
             aside, aside_rows, aside_kept = places[~answered], rows[~answered], _where(kept, ~answered)
-            places, rows, answered_kept = places[answered], rows[answered], _where(kept, answered)
-        reasons = pa.array(self._reasons, pa.string()).take(pa.array(aside))
-        answers = pa.Table.from_arrays([pa.array(rows), *self._columns(places)], schema=schema)
-        return Answered(
-            beside(answers, answered_kept), beside(pa.table({"row": aside_rows, "reason": reasons}), aside_kept)
-        )
-
-    def _columns(self, places: Any) -> list[pa.Array]:
-        """Return the columns after `row`."""
-        verdicts = np.array(self._codes["verdict"], np.int8).take(places)
-        questions = np.array(self._codes["questions"], np.int64).take(places)
-        texts = (_text(np.array(self._codes[name], np.int32).take(places), self._words[name]) for name in TEXTS)
-        return [pa.DictionaryArray.from_arrays(verdicts, VERDICTS), *texts, pa.array(questions)]
+            places, questions, rows = places[answered], questions[answered], rows[answered]
+            answered_kept = _where(kept, answered)
+        reasons = pa.array([None if ok else each for each, ok in zip(said, good, strict=True)], pa.string())
+        columns = [pa.array(rows), *_columns(said, places), pa.array(questions)]
+        answers = pa.Table.from_arrays(columns, schema=schema)
+        told_aside = pa.table({"row": aside_rows, "reason": reasons.take(pa.array(aside))})
+        return Answered(beside(answers, answered_kept), beside(told_aside, aside_kept))
 
 
-_NO_ANSWER: Final = Answer(0, None, None, None, None, None, None, None, 0)
+def _columns(said: Sequence[Answer | str], places: Any) -> Iterator[pa.Array]:
+    """Yield the columns from `verdict` to the last text, of rows by the places of their answers."""
+    answers = [each if isinstance(each, Answer) else _NO_ANSWER for each in said]
+    verdicts = np.array([each.verdict for each in answers], np.int8).take(places)
+    yield pa.DictionaryArray.from_arrays(verdicts, VERDICTS)
+    for name in TEXTS:
+        words: dict[str, int] = {}
+        texts = (getattr(each, name) for each in answers)
+        codes = [-1 if text is None else words.setdefault(text, len(words)) for text in texts]
+        yield _text(np.array(codes, np.int32).take(places), words)
+
+
+_NO_ANSWER: Final = Answer(0, None, None, None, None, None, None, None)
 
 
 def _text(codes: Any, words: Iterable[str | None]) -> pa.DictionaryArray:

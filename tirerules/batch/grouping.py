@@ -9,9 +9,7 @@ from typing import Any, Final
 import numpy as np
 import pyarrow as pa
 
-from tirerules.batch.blocks import looked_up
-
-__all__ = ["LARGEST_KEY", "alike", "as_bytes", "combined", "dense"]
+__all__ = ["LARGEST_KEY", "alike", "combined", "dense", "joint_groups", "numbered"]
 
 #: Combined keys stay below this, so that they fit 64 bits.
 LARGEST_KEY: Final = 2**62
@@ -58,11 +56,33 @@ def dense(numbers: Any, size: int) -> tuple[Any, Any]:
         first, groups = alike(numbers)
         return numbers[first], groups
     occurs = np.bincount(numbers, minlength=size) > 0
-    return np.flatnonzero(occurs), looked_up(np.cumsum(occurs, dtype=np.int32) - np.int32(1), numbers)
+    return np.flatnonzero(occurs), (np.cumsum(occurs, dtype=np.int32) - np.int32(1)).take(numbers)
 
 
-def as_bytes(words: Any) -> list[bytes]:
-    """Return the words of each row (uint64, two dimensions) as bytes, to be remembered by."""
-    size = words.shape[1] * words.itemsize
-    held = np.ascontiguousarray(words).tobytes()
-    return [held[start : start + size] for start in range(0, len(held), size)]
+def numbered(words: Any) -> tuple[Any, int]:
+    """Return codes of words (uint64, one dimension), and how many there are."""
+    encoded = pa.array(words).dictionary_encode()
+    return encoded.indices.to_numpy(), max(1, len(encoded.dictionary))
+
+
+def joint_groups(codes: Sequence[tuple[Any, int]]) -> tuple[Any, Any]:
+    """Return the place of the first row of each group of equal codes, and the group of every row.
+
+    Codes are given with how many of their kind there are.
+    """
+    count = len(codes[0][0])
+    keys, span = np.zeros(count, np.int64), 1
+    for each, size in codes:
+        if size == 1:
+            continue
+        if span * size >= LARGEST_KEY:
+            keys, span = alike(keys)[1].astype(np.int64), count
+        keys *= size
+        keys += each
+        span *= size
+    if span > max(_FEW, _SPARSE * count):
+        return alike(keys)
+    first = np.full(span, count, np.int64)
+    first[keys[::-1]] = np.arange(count)[::-1]  # of several rows for one place, the last to be written stays
+    occurs = first < count
+    return first[occurs], (np.cumsum(occurs, dtype=np.int32) - np.int32(1)).take(keys)

@@ -1,194 +1,157 @@
-"""What the rules say of many rows at once.
+"""What the rules of a program say of many rows at once: the evaluator, over arrays.
 
-Mirrors `tirerules.index.evaluate`, with arrays in the place of numbers: each row has the rules of its own plan.
+Mirrors `tirerules.engine.evaluator` look by look, with the same kernel (`tirerules.engine.kernel`) and the same rules
+of the engine; a verdict is an int8, a mask an array of the shape (words, rows).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
-from tirerules.batch.asking import covered_rows, matters, open_rows
-from tirerules.batch.effects import NO_WORD, Known, Words
-from tirerules.batch.planned import FAILS, INJURED, REPAIRED, UNINSPECTED, UNLISTED, Role
-from tirerules.index.evaluate import OUTSIDE, UNDETERMINED, WITHIN
+from tirerules.batch.gaps import GapsOfRows
+from tirerules.batch.sheet import Sheet
+from tirerules.batch.words import ARRAYS, Words
+from tirerules.engine.kernel import WITHIN, best, judge, outcome
+from tirerules.engine.program import Program
 
-__all__ = ["Verdicts", "repairing", "using"]
+__all__ = ["JudgedRows", "LookAtRows", "judge_rows"]
 
 
-@dataclass(frozen=True, slots=True)
-class Verdicts:
-    """What is found of rows: arrays with an entry for each."""
+class LookAtRows:
+    """One subject that was judged on every row: who it is, by number, what is open of it and why it may be."""
 
-    verdict: Any
-    method: Any  #: the number of the method that does it best, -1 where nothing is repaired
-    failing: Any  #: the first rule that fails, as its bit
-    limited: Any  #: the limits on size and tread that surely apply
-    asked: Any  #: whether some fact could settle the open answers
-    matters: Any  #: for each row that is asked about all that its questions depend on, a row of words
+    __slots__ = ("doubtful", "injury", "may", "pair", "repair", "unsure")
 
-    @classmethod
-    def of(cls, parts: Sequence[Verdicts]) -> Verdicts:
-        """Return the verdicts of several blocks of rows as those of one."""
-        return cls(*(np.concatenate([getattr(part, field.name) for part in parts]) for field in fields(cls)))
+    def __init__(self, injury: int | None, repair: int | None, pair: int | None, planes: Any, unsure: Any) -> None:
+        self.injury, self.repair, self.pair, self.unsure = injury, repair, pair, unsure
+        self.may, self.doubtful = planes[1], planes[3]
 
 
 class _Judged:
-    """What some rules say of every row: arrays with a bit for each rule; `open` are rows that cannot pass yet."""
+    """Masks of the instances that may apply, surely apply, surely fail and are open, over several subjects."""
 
-    __slots__ = ("doubtful", "failing", "open", "relevant", "sure", "unsure")
+    __slots__ = ("failing", "relevant", "sure", "unsure")
 
-    def __init__(self, words: Words, rules: Any) -> None:
-        absent, unknown, missed, doubtful = words
-        self.relevant = ~absent & rules
-        self.sure = self.relevant & ~unknown
-        missed = self.relevant & missed
-        self.unsure = missed & (unknown | doubtful)
-        self.failing = missed ^ self.unsure
-        self.doubtful = self.unsure & doubtful
-        self.open = self.unsure != 0
-
-    def join(self, other: _Judged) -> None:
-        """Add what other rules say."""
-        for name in self.__slots__:
-            setattr(self, name, getattr(self, name) | getattr(other, name))
-
-    def outcome(self) -> Any:
-        """Return the verdict of these rules alone, for every row."""
-        # Three verdicts in order: what fails is outside, what is open cannot be told.
-        return np.where(self.failing != 0, np.int8(OUTSIDE), np.int8(WITHIN) - self.open.view(np.int8))
+    def __init__(self, shape: tuple[int, int]) -> None:
+        self.relevant, self.sure, self.failing, self.unsure = (np.zeros(shape, np.uint64) for _ in range(4))
 
 
-def using(known: Known) -> Verdicts:
-    """Judge rows on which nothing is repaired."""
-    masks, flags = known.effects.masks, known.flags()
-    repaired = flags & REPAIRED != 0
-    words = _both(known.words(Role.OWN), known.words(Role.EARLIER))
-    whole = _Judged(words, _rules(known, masks.tire, repaired))
-    gaps = []
-    for guards in masks.tread_guards:
-        gap, waiting = _unlimited(known, known.mask(guards), whole.sure, whole.relevant)
-        whole.open |= gap
-        gaps.append(waiting)
-    gap, waiting = _unlimited_repairs(known, whole, flags)
-    whole.open |= gap
-    gaps.append(waiting)
-    # Of an injury, and where none was looked for, more rules have a say, and nothing can pass.
-    unlooked = flags & (INJURED | UNINSPECTED) != 0
-    if unlooked.any():
-        whole.join(_Judged(words, np.where(unlooked, _rules(known, masks.injury, repaired), NO_WORD)))
-        whole.open |= unlooked
-    whole.open |= known.mask(masks.unreviewed) | _unjudged(known, whole.relevant)
-    verdict = whole.outcome()
-    open_ = [whole.unsure, whole.doubtful, *gaps]
-    # Where nobody looked for an injury, that can be asked.
-    unasked = (verdict == UNDETERMINED) & (flags & (INJURED | UNINSPECTED) == UNINSPECTED)
-    asked = open_rows(verdict, open_) | unasked
-    return Verdicts(
-        verdict=verdict,
-        method=np.full(len(known), -1, np.int8),
-        failing=_first(whole.failing, verdict),
-        limited=whole.sure & known.mask(masks.limited),
-        asked=asked,
-        matters=matters(known, np.flatnonzero(asked), flags, open_),
-    )
+class JudgedRows:
+    """What is said of some rows (arrays with an entry for each).
 
-
-def repairing(known: Known) -> Verdicts:
-    """Judge rows on which an injury is repaired, by each method."""
-    masks, flags = known.effects.masks, known.flags()
-    repaired = flags & REPAIRED != 0
-    own = known.words(Role.OWN)
-    words = _both(own, known.words(Role.EARLIER))
-    common = _Judged(words, _rules(known, masks.tire, repaired) | _rules(known, masks.injury, repaired))
-    guards, by_method = known.mask(masks.size_guards), _rules(known, masks.method, repaired)
-    after = known.mask(masks.repaired)
-    mended = _both(own, known.words(Role.MENDED)) if after.any() else None
-    gap, waiting = _unlimited_repairs(known, common, flags)
-    common.open |= gap
-    everything, methods, open_ = common.relevant, [], [common.unsure, common.doubtful, waiting]
-    for number, (method, as_repair) in enumerate(zip(masks.by_method, masks.as_repair, strict=True)):
-        by = _Judged(_both(words, map(known.mask, method)), by_method)
-        if mended is not None:
-            by.join(_Judged(_both(mended, map(known.mask, as_repair)), after))
-        gap, waiting = _unlimited(known, guards, common.sure | by.sure, common.relevant | by.relevant)
-        by.open |= gap
-        everything = everything | by.relevant
-        # Nothing is asked about a method that fails.
-        fails = by.failing != 0
-        flags |= np.where(fails, np.uint64(FAILS << number), NO_WORD)
-        open_ += [np.where(fails, NO_WORD, each) for each in (by.unsure, by.doubtful, waiting)]
-        methods.append(by)
-    common.open |= _unjudged(known, everything)
-    both = common.outcome()
-    best, leading = np.minimum(both, methods[0].outcome()), np.zeros(len(known), np.int8)
-    failing, sure = methods[0].failing, methods[0].sure
-    for number, by in enumerate(methods[1:], start=1):
-        together = np.minimum(both, by.outcome())
-        better = together > best
-        if better.any():
-            best, leading = np.where(better, together, best), np.where(better, np.int8(number), leading)
-            failing, sure = np.where(better, by.failing, failing), np.where(better, by.sure, sure)
-    failing = np.where(common.failing != 0, common.failing, failing)
-    asked = open_rows(best, open_)
-    return Verdicts(
-        verdict=best,
-        method=leading,
-        failing=_first(failing, best),
-        limited=(common.sure | sure) & known.mask(masks.limited),
-        asked=asked,
-        matters=matters(known, np.flatnonzero(asked), flags, open_),
-    )
-
-
-def _first(failing: Any, verdict: Any) -> Any:
-    """Return the first rule that fails, as its bit; none of a row within the limits."""
-    return np.where(verdict == WITHIN, NO_WORD, failing & (~failing + np.uint64(1)))
-
-
-def _rules(known: Known, masks: tuple[Any, Any], repaired: Any) -> Any:
-    """Return the rules that are judged once, and where a tire is repaired those that are judged for each repair."""
-    once, each_repair = masks
-    return known.mask(once) | np.where(repaired, known.mask(each_repair), NO_WORD)
-
-
-def _both(words: Words, more: Iterable[Any]) -> Words:
-    """Return what is known by two accounts of the same rows."""
-    return tuple(one | other for one, other in zip(words, more, strict=True))
-
-
-def _unlimited_repairs(known: Known, judged: _Judged, flags: Any) -> tuple[Any, Any]:
-    """Return, as `_unlimited`, the rows on whose earlier repair no limit on size surely applies."""
-    masks = known.effects.masks
-    listed = (flags & (REPAIRED | UNLISTED) == REPAIRED) & known.mask(masks.judges_repairs)
-    guards = np.where(listed, known.mask(masks.repair_guards), NO_WORD)
-    gap, waiting = _unlimited(known, guards, judged.sure, judged.relevant, (Role.OWN, Role.EARLIER))
-    return gap & listed, waiting
-
-
-def _unlimited(
-    known: Known, guards: Any, sure: Any, relevant: Any, roles: Sequence[Role] = (Role.OWN,)
-) -> tuple[Any, Any]:
-    """Return the rows on which no limit surely applies, and of those the limits that may apply.
-
-    Of limits that may apply, one may apply whatever the unknown words turn out to be; `roles` are those in which the
-    limits read facts.
+    `verdict` and `leading` (the number of a method, -1 for none) are those of the kernel; `failing` is the number of the
+    first rule that fails, by name, -1 for none; `limited` the words of the limits on size and tread that surely apply.
     """
-    unlimited = sure & guards == 0
-    waiting = np.where(unlimited, relevant & guards, NO_WORD)
-    rows = np.flatnonzero(waiting)
-    if len(rows):
-        covered = rows[covered_rows(known, rows, waiting[rows], roles)]
-        unlimited[covered], waiting[covered] = False, NO_WORD
-    return unlimited, waiting
+
+    def __init__(self, program: Program, words: Words, sheet: Sheet, rows: Any, *, hurt: bool, listed: bool) -> None:
+        """Judge rows. `hurt` and `listed` are whether injuries and earlier repairs are recorded."""
+        self.program, self.words, self.sheet, self.rows = program, words, sheet, rows
+        self.hurt, self.listed = hurt, listed
+        self.looks: list[LookAtRows] = []
+        self.tire = sheet.tire.planes(rows)
+        self.repairs = [each.planes(rows) for each in sheet.repairs] if program.each_repair else []
+        self._shape = self.tire.shape[1:]
+        self._judge()
+        self._conclude()
+
+    def _judge(self) -> None:
+        program = self.program
+        full = program.full
+        lane = program.lanes[""]
+        self.judged: list[_Judged] = []
+        self._pairs = [each.planes(self.rows) for each in self.sheet.pairs]
+        if not self.sheet.injuries:
+            self.judged.append(_Judged(self._shape))
+            self._look(self.tire, lane, None)
+        for number, injury in enumerate(self.sheet.injuries):
+            self.judged.append(_Judged(self._shape))
+            self._look(self.tire | injury.planes(self.rows), full if number == 0 else full & ~lane, number)
+        self.relevant = np.bitwise_or.reduce([each.relevant for each in self.judged])
+        self.sure = np.bitwise_or.reduce([each.sure for each in self.judged])
+
+    def _look(self, planes: Any, rules: int, injury: int | None) -> None:
+        """Judge the tire with an injury, and that with each earlier repair and each pair of repairs."""
+        program = self.program
+        for repair, of_repair in ((None, None), *enumerate(self.repairs)):
+            asked = rules & (program.each_repair if repair is not None else program.full & ~program.each_repair)
+            if not asked:
+                continue
+            both = planes if of_repair is None else planes | of_repair
+            once, each_pair = asked & ~program.each_pair, asked & program.each_pair
+            if once:
+                self._add(both, self.words.mask(once), injury, repair, None)
+            if each_pair:
+                for pair, (of_pair, judged_by) in enumerate(self._by_pair(each_pair)):
+                    self._add(both | of_pair, judged_by, injury, repair, pair)
+
+    def _by_pair(self, rules: int) -> Sequence[tuple[Any, Any]]:
+        """Return what is known of each pair, and the instances (by row) that are judged there."""
+        wanted = self.words.mask(rules)
+        if self.sheet.stated is None:
+            return [(self._pairs[0], wanted)]
+        stated = self.sheet.stated(self.rows) & wanted
+        *pairs, whole = self._pairs
+        return [*((each, wanted & ~stated) for each in pairs), (whole, stated)]
+
+    def _add(self, planes: Any, rules: Any, injury: int | None, repair: int | None, pair: int | None) -> None:
+        relevant, sure, failing, unsure = judge(*planes, rules)
+        judged = self.judged[-1]
+        judged.relevant |= relevant
+        judged.sure |= sure
+        judged.failing |= failing
+        judged.unsure |= unsure
+        self.looks.append(LookAtRows(injury, repair, pair, planes, unsure))
+
+    def _conclude(self) -> None:
+        program, words = self.program, self.words
+        lanes = {lane: words.mask(rules & program.limiting) for lane, rules in program.lanes.items()}
+        self.gaps = GapsOfRows(self)
+        first = self.judged[0]
+        whole = _outcome(first.failing & lanes[""], first.unsure & lanes[""], self.gaps.of_tire)
+        verdict = whole
+        count = len(self.rows)
+        methods = program.methods if self.sheet.injuries else ()
+        worst = [np.full(count, WITHIN, np.int8) for _ in methods]
+        for number, judged in enumerate(self.judged if self.sheet.injuries else ()):
+            own = _outcome(judged.failing & lanes["injury"], judged.unsure & lanes["injury"], self.gaps.of_injury)
+            verdict = np.minimum(verdict, own)
+            least = np.minimum(whole, own)
+            by_method = []
+            for at, method in enumerate(methods):
+                lane = lanes[method]
+                found = _outcome(judged.failing & lane, judged.unsure & lane, self.gaps.of_method[number, method].any)
+                by_method.append(np.minimum(least, found))
+                worst[at] = np.minimum(worst[at], by_method[-1])
+            if by_method:
+                verdict = np.minimum(verdict, best(ARRAYS, by_method)[0])
+        self.verdict = verdict
+        self.leading = best(ARRAYS, worst)[1].astype(np.int8) if methods else np.full(count, -1, np.int8)
+        self._tell(lanes)
+
+    def _tell(self, lanes: Mapping[str, Any]) -> None:
+        """Set the first rule that fails and the limits that surely apply, each by the leading method."""
+        common = lanes[""] | lanes["injury"]
+        methods = [(self.leading == at, lanes[method]) for at, method in enumerate(self.program.methods)]
+        limits = self.words.mask(sum(1 << place for place in self.words.order[: self.words.limited]))
+        told = common & limits
+        for leads, lane in methods:
+            told = told | np.where(leads, lane & limits, np.uint64(0))
+        self.limited = self.sure & told
+        failing = np.bitwise_or.reduce([each.failing for each in self.judged])
+        self.failing = np.full(len(self.rows), -1, np.int64)
+        short = np.flatnonzero(self.verdict < WITHIN)
+        if len(short):
+            found = self.words.first_rule(failing[:, short] & common)
+            for judged in self.judged:
+                by_method = np.zeros((self._shape[0], len(short)), np.uint64)
+                for leads, lane in methods:
+                    by_method |= np.where(leads[short], judged.failing[:, short] & lane, np.uint64(0))
+                found = np.where(found < 0, self.words.first_rule(by_method), found)
+            self.failing[short] = found
 
 
-def _unjudged(known: Known, everything: Any) -> Any:
-    """Return the rows with a finding that no rule judges which may apply."""
-    unjudged = np.zeros(len(known), bool)
-    for rows, judging in known.judging():
-        unjudged[rows] |= everything[rows] & judging == 0
-    return unjudged
+def _outcome(failing: Any, unsure: Any, gap: Any) -> Any:
+    return outcome(ARRAYS, failing, unsure, gap).astype(np.int8)

@@ -20,7 +20,7 @@ from tirerules._version import __version__
 from tirerules.batch.answers import TEXTS, Answered, plain
 from tirerules.batch.columns import Decider
 from tirerules.batch.errors import BatchError, MissingExtraError
-from tirerules.deciding.decision import PackLock
+from tirerules.engine.parts import PackLock
 from tirerules.errors import LockError, Problem
 from tirerules.record import lock_from_json, lock_to_json
 from tirerules.rulebook import load

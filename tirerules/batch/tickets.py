@@ -19,7 +19,20 @@ from tirerules.record import parse
 from tirerules.values import replace
 from tirerules.vocabulary import FACTS, Fact, Kind
 
-__all__ = ["COLUMNS", "GROUPS", "REQUIRED", "Form", "Row", "case_of", "flat_row", "unknown_column", "value_of"]
+__all__ = [
+    "BLOCKS",
+    "COLUMNS",
+    "EMPTY",
+    "GROUPS",
+    "ITEM_OF",
+    "REQUIRED",
+    "Form",
+    "Row",
+    "case_of",
+    "flat_row",
+    "unknown_column",
+    "value_of",
+]
 
 #: One row of a table by column; what is null may be left out.
 Row = Mapping[str, Any]
@@ -37,11 +50,11 @@ class Form(StrEnum):
 
 
 #: The blocks of a case; the lists of a case by the group of facts that one item of each holds.
-_BLOCKS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs", "repair_unit")
+BLOCKS: Final = ("tire", "vehicle", "axle", "shop", "road", "sale", "repairs", "repair_unit")
 _LISTS: Final = MappingProxyType({"injury": "injuries", "repair": "earlier_repairs"})
-_ITEM_OF: Final = MappingProxyType({name: group for group, name in _LISTS.items()})
+ITEM_OF: Final = MappingProxyType({name: group for group, name in _LISTS.items()})
 #: What stands before the point in the names of columns; a table may also hold each as one column of blocks.
-GROUPS: Final = (*_BLOCKS, *_LISTS)
+GROUPS: Final = (*BLOCKS, *_LISTS)
 _FORMS: Final = MappingProxyType(
     {
         Kind.FLAG: Form.FLAG,
@@ -75,7 +88,7 @@ COLUMNS: Final[Mapping[str, Form]] = MappingProxyType(
 REQUIRED: Final = ("jurisdictions", "activity")
 
 #: What says that a list is empty, in a column of words or of JSON.
-_NONE: Final = "none"
+EMPTY: Final = "none"
 _FLAGS: Final = MappingProxyType({"yes": True, "true": True, "no": False, "false": False})
 
 
@@ -129,13 +142,13 @@ def case_of(row: Row) -> dict[str, Any]:
 def _words(said: Any) -> Any:
     if not isinstance(said, str):
         return said
-    return [] if said.strip() == _NONE else [word.strip() for word in said.split(",")]
+    return [] if said.strip() == EMPTY else [word.strip() for word in said.split(",")]
 
 
 def _json(said: Any) -> Any:
     if not isinstance(said, str):
         return said
-    return [] if said.strip() == _NONE else parse(said)
+    return [] if said.strip() == EMPTY else parse(said)
 
 
 def _flag(said: Any) -> Any:
@@ -188,8 +201,8 @@ def flat_row(said: Any, keep: Iterable[str]) -> dict[str, str | None]:
 def _members(said: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:
     """Yield what a ticket states by column: blocks opened, and a list of one as its columns where nothing is lost."""
     for key, value in said.items():
-        group = _ITEM_OF.get(key)
-        if key in _BLOCKS and (value is None or isinstance(value, Mapping)):
+        group = ITEM_OF.get(key)
+        if key in BLOCKS and (value is None or isinstance(value, Mapping)):
             yield from ((f"{key}.{part}", each) for part, each in (value or {}).items())
         elif group is not None and _lone(value) and not any(other.startswith(f"{group}.") for other in said):
             yield from ((f"{group}.{part}", each) for part, each in value[0].items())
@@ -209,7 +222,7 @@ def _text(name: str, value: Any, kept: bool) -> str | None:
     if value is None or isinstance(value, str):
         text = value
     elif form is Form.WORDS and isinstance(value, list) and all(isinstance(each, str) for each in value):
-        text = ",".join(value) if value else _NONE
+        text = ",".join(value) if value else EMPTY
     elif (
         (form is Form.FLAG and isinstance(value, bool))
         or (form is Form.COUNT and isinstance(value, int))

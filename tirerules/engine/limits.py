@@ -11,15 +11,15 @@ from math import lcm
 from types import MappingProxyType
 
 from tirerules.engine.computed import answer
-from tirerules.engine.parts import FactLimits, Rung
 from tirerules.engine.kernel import bits_of
+from tirerules.engine.parts import FactLimits, Rung
 from tirerules.packs.rule import RELATIONS, Limit
 from tirerules.strictest.bounds import Ceiling, Floor, Permitted, Prohibited, Strictest, binding
 from tirerules.vocabulary import FACTS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping
     from typing import Any, TypeAlias
 
     from tirerules.engine.evaluator import Evaluation
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     #: Place of an instance -> the figure that binds, what the body demands with it, whether a repair unit extends it.
     Figures: TypeAlias = "Mapping[int, tuple[Quantity | int | None, Any, bool]]"
 
-__all__ = ["FactTable", "LimitTables", "Standing", "limits_of", "standing", "steps_of", "told_lanes"]
+__all__ = ["FactTable", "LimitTables", "Standing", "limits_of", "standing", "steps_of", "strictest_of", "told_lanes"]
 
 
 def limits_of(evaluation: Evaluation) -> Mapping[str, FactLimits]:
@@ -159,6 +159,20 @@ class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
         return _limits(fact, standing(self.program, steps, figures))
 
 
+def strictest_of(found: Iterable[Standing]) -> tuple[Strictest, Mapping[str, Quantity | int | None], tuple[str, ...]]:
+    """Return the strictest limit that is surely set on one fact, its figures by relation, and the rules that bind."""
+    sure = [each for each in found if each.applies and each.constraint is not None]
+    constraints = [each.constraint for each in sure]
+    strictest = Strictest.of(*constraints)
+    figures: dict[str, Quantity | int | None] = dict.fromkeys(RELATIONS)
+    for each in sure:
+        body = each.rule.body
+        if isinstance(body, Limit) and each.constraint in (strictest.ceiling, strictest.floor):
+            # Of equal figures in two units, the one that the first binding rule prints.
+            figures[body.relation] = figures[body.relation] or each.chosen
+    return strictest, figures, tuple(sorted({sure[index].rule.name for index in binding(constraints)}))
+
+
 def _limits(fact: str, told: Iterable[Standing]) -> FactLimits:
     rungs: dict[tuple[str, str], Standing] = {}
     for each in told:
@@ -166,22 +180,16 @@ def _limits(fact: str, told: Iterable[Standing]) -> FactLimits:
         key = (each.rule.name, str(each.chosen))
         if key not in rungs or rungs[key].applies is None:
             rungs[key] = each
-    sure = [each for each in rungs.values() if each.applies and each.constraint is not None]
-    constraints = [each.constraint for each in sure]
-    strictest = Strictest.of(*constraints)
-    binds = sorted({sure[index].rule.name for index in binding(constraints)})
-    figures: dict[str, Quantity | int | None] = dict.fromkeys(RELATIONS)
-    for each in sure:
-        body = each.rule.body
-        if isinstance(body, Limit) and each.constraint in (strictest.ceiling, strictest.floor):
-            # Of equal figures in two units, the one that the first binding rule prints.
-            figures[body.relation] = figures[body.relation] or each.chosen
+    strictest, figures, binds = strictest_of(rungs.values())
     return FactLimits(
         fact,
-        *(figures[relation] for relation in ("at-most", "less-than", "at-least", "more-than")),
+        figures["at-most"],
+        figures["less-than"],
+        figures["at-least"],
+        figures["more-than"],
         None if strictest.permitted is None else tuple(sorted(strictest.permitted)),
         tuple(sorted(strictest.prohibited)),
-        tuple(binds),
+        binds,
         tuple(_rung(each) for each in _ranked(rungs.values())),
     )
 

@@ -7,9 +7,9 @@ on. A new kind is one function.
 from __future__ import annotations
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
+from tirerules.engine.kernel import bits_of
 from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Notice
-from tirerules.engine.kernel import bits_of
 from tirerules.engine.resale import failing_after
 from tirerules.engine.worked_out import CARRIER
 from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering

@@ -16,7 +16,7 @@ from tirerules.vocabulary import CURED_BY_REPAIR, NO_HIGHWAY
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from typing import TypeAlias
 
     from tirerules.engine.evaluator import Evaluation
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     #: What a test finds: what it is about, in words; the subject; the limits that may apply, as a mask.
     Found: TypeAlias = "tuple[str, Callable[[], Subject] | None, int]"
 
-__all__ = ["OWN_RULES", "Gap", "OwnRule", "covered"]
+__all__ = ["OWN_RULES", "Gap", "OwnRule", "covered", "recorded"]
 
 _CLASS = TIRE["tire.class"]
 
@@ -152,20 +152,25 @@ def _unreviewed(found: Evaluation) -> Sequence[Found]:
     return [(code, None, 0) for code in found.program.unreviewed]
 
 
-def _unjudged(found: Evaluation) -> Sequence[Found]:
-    """Find recorded findings that no rule judges which may apply, and classes made for no highway that none names."""
-    class_ = found.tire.values[_CLASS]
-    if not found.row.findings and class_ not in NO_HIGHWAY:
-        return ()
-    recorded = set(found.row.findings or ())
-    if found.program.repairing:
-        recorded -= CURED_BY_REPAIR
+def recorded(program: Program, findings: Iterable[str] | None, class_: str | None) -> set[str]:
+    """Return what some rule must judge: recorded findings, and how a class stands beside them that no highway is for."""
+    found = set(findings or ())
+    if program.repairing:
+        found -= CURED_BY_REPAIR
     if class_ in REGROOVED_LAWFULLY:
-        recorded.discard("regroove")
+        found.discard("regroove")
     if class_ in NO_HIGHWAY:
-        recorded.add(NO_HIGHWAY[class_])
-    judging = found.program.judging
-    return [(word, None, 0) for word in sorted(recorded) if not judging.get(word, 0) & found.relevant]
+        found.add(NO_HIGHWAY[class_])
+    return found
+
+
+def _unjudged(found: Evaluation) -> Sequence[Found]:
+    """Find what is recorded and no rule judges which may apply."""
+    findings, class_ = found.row.findings, found.tire.values[_CLASS]
+    if not findings and class_ not in NO_HIGHWAY:
+        return ()
+    words, judging = recorded(found.program, findings, class_), found.program.judging
+    return [(word, None, 0) for word in sorted(words) if not judging.get(word, 0) & found.relevant]
 
 
 def _open_injury(found: Evaluation, injury: int) -> Sequence[Found]:

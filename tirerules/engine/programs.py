@@ -15,7 +15,7 @@ from tirerules.vocabulary import REPAIR_METHODS, Activity, answering
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Hashable, Iterable, Sequence
     from typing import TypeAlias
 
     from tirerules.packs.pack import Pack
@@ -37,7 +37,7 @@ def rules_for(packs: Iterable[Pack], activity: str) -> tuple[Rule, ...]:
 class _Place:
     """The rules that some places answer to under one activity, whatever the day."""
 
-    __slots__ = ("changes", "packs", "programs", "rules", "unreviewed")
+    __slots__ = ("_lasting", "changes", "packs", "programs", "rules", "unreviewed")
 
     def __init__(self, packs: Sequence[Pack], codes: Sequence[str], activity: str) -> None:
         self.packs = tuple(sorted(packs, key=lambda pack: pack.id))
@@ -51,6 +51,21 @@ class _Place:
             if act is not Activity.REPAIR and pack.id in codes and pack.covers(act) == "not-reviewed"
         )
         self.programs: dict[tuple[str, str | None, int], Program] = {}
+        self._lasting = tuple(rule.name for rule in self.rules if rule.start is None and rule.end is None)
+
+    def likeness(self, codes: Sequence[str], on: str) -> Hashable:
+        """Return what the masks of a program for a day depend on: two that are alike here judge every case alike.
+
+        Places without rules of their own answer to the same rules as their neighbors; only what is said of them differs.
+        """
+        dated = [
+            rule for rule in self.rules if (rule.start is not None or rule.end is not None) and _in_force(rule, on)
+        ]
+        named = tuple((rule.name, str(rule.start), str(rule.end)) for rule in dated)
+        own = {rule.pack for rule in self.rules if rule.pack[:1].isupper()}
+        speaking = {tuple(sorted(own & {code, code.partition("-")[0]})) for code in codes}
+        private = codes if any(code[:1] == "X" for code in (*codes, *own)) else ()
+        return (self._lasting, named, bool(self.unreviewed), tuple(sorted(speaking)), tuple(private))
 
 
 class Programs:

@@ -16,7 +16,7 @@ from tirerules.vocabulary import FACTS, Dimension, Kind
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from typing import TypeAlias
 
     from tirerules.engine.entries import Entry
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     #: The facts that could settle an open answer, and of these the one that a body limits.
     Open: TypeAlias = "tuple[frozenset[Need], Need | None]"
 
-__all__ = ["questions_of", "worth_asking"]
+__all__ = ["questions_of", "settling", "worth_asking"]
 
 #: Beyond this many combinations the smallest set is approached greedily; it is then small, not surely smallest.
 _MOST_COMBINATIONS = 20_000
@@ -62,10 +62,19 @@ def _question(need: Need, injuries: int) -> Question:
 
 def worth_asking(evaluation: Evaluation) -> tuple[Need, ...]:
     """Return what to ask in an open case, most decisive first; nothing where no answer could settle it."""
-    unknown = _open(evaluation, entries(evaluation, "", "injury"), evaluation.gaps)
-    if evaluation.program.methods:
-        for injury in range(len(evaluation.injuries)):
-            unknown += _cheapest_method(evaluation, injury, unknown)
+    common = _open(evaluation, entries(evaluation, "", "injury"), evaluation.gaps)
+    by_injury = (_by_method(evaluation, injury) for injury in range(len(evaluation.injuries)))
+    return settling(common, by_injury)
+
+
+def settling(common: Sequence[Open], by_injury: Iterable[Mapping[str, Sequence[Open]]]) -> tuple[Need, ...]:
+    """Return the smallest set of facts that could settle open answers, most decisive first.
+
+    `by_injury` has for each injury the open answers of each method that may still repair it.
+    """
+    unknown = list(common)
+    for options in by_injury:
+        unknown += _cheapest(options, unknown)
     # Where one of them can never be answered well enough to pass, the others could at least end in a clear no.
     return smallest_cover([each for each in unknown if each[0]])
 
@@ -80,19 +89,25 @@ def _open(evaluation: Evaluation, found: Iterable[Entry], gaps: Iterable[Gap]) -
     return answers + [(gap.needs(evaluation.program), None) for gap in gaps]
 
 
-def _cheapest_method(evaluation: Evaluation, injury: int, common: Sequence[Open]) -> list[Open]:
-    """Return the open answers of the method that is settled with the fewest questions; none where one passes."""
-    options: list[tuple[bool, bool, int, int, list[Open]]] = []
+def _by_method(evaluation: Evaluation, injury: int) -> Mapping[str, Sequence[Open]]:
+    """Return the open answers of each method that does not fail an injury."""
+    options = {}
     for method in evaluation.program.methods:
         found = entries(evaluation, method, injury=injury)
-        if any(entry.outcome is False for entry in found):
-            continue
-        unknown = _open(evaluation, found, evaluation.gaps_of(injury, method))
+        if not any(entry.outcome is False for entry in found):
+            options[method] = _open(evaluation, found, evaluation.gaps_of(injury, method))
+    return options
+
+
+def _cheapest(options: Mapping[str, Sequence[Open]], common: Sequence[Open]) -> Sequence[Open]:
+    """Return the open answers of the method that is settled with the fewest questions; none where one passes."""
+    ranked: list[tuple[bool, bool, int, int, Sequence[Open]]] = []
+    for method, unknown in options.items():
         hopeless = any(not needs for needs, _ in unknown)
         cost = len(smallest_cover([each for each in (*common, *unknown) if each[0]]))
         # A section repair is another job, by another shop: it is asked about where no unit can do.
-        options.append((hopeless, method == "section", cost, len(options), unknown))
-    return min(options)[-1] if options else []
+        ranked.append((hopeless, method == "section", cost, len(ranked), unknown))
+    return min(ranked)[-1] if ranked else []
 
 
 def smallest_cover(answers: Sequence[Open]) -> tuple[Need, ...]:

@@ -174,7 +174,7 @@ class Relative(Value):
 
         Both are a numerator and a denominator; what is returned is not in lowest terms.
         """
-        for share in self.shares:  # noqa: B007  # the last one, which has no end, is left over
+        for share in self.shares:  # the last one, which has no end, is left over
             end = share.through
             if end is None:
                 break

@@ -6,8 +6,8 @@ from the case are encoded for each decision (`Reasons`) and not kept.
 
 from __future__ import annotations
 
-from tirerules.engine.limits import LimitTables
 from tirerules.engine.kernel import bits_of
+from tirerules.engine.limits import LimitTables
 from tirerules.packs.rule import Require
 from tirerules.record.pieces import measured, reason
 from tirerules.vocabulary import PAIRED

@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 
     from tirerules.case.views import RepairUnit
     from tirerules.engine.program import Instance
-    from tirerules.engine.subjects import Subject
+    from tirerules.engine.subjects import Known, Subject
     from tirerules.packs.rule import Relative
     from tirerules.quantities import Measured
     from tirerules.strictest.bounds import Constraint
 
-__all__ = ["Answer", "Figure", "answer"]
+__all__ = ["Answer", "Figure", "answer", "figure_of"]
 
 _NO_WORDS: frozenset[str] = frozenset()
 
@@ -98,15 +98,20 @@ class Figure:
         self.chosen = Quantity(*strict, "mm", f"{decimal_text(strict)} mm")
 
 
+def figure_of(body: Limit, length: Relative, tire: Known, datum: Measured) -> Figure:
+    """Return what a limit comes to for a known measure of the tire: the same for every subject, so worked out once."""
+    figure = tire.figures.get(id(body))
+    if figure is None:
+        figure = tire.figures[id(body)] = Figure(body, length, datum)
+    return figure
+
+
 def _relative(instance: Instance, body: Limit, length: Relative, subject: Subject) -> Answer:
     """Judge a limit that follows from the tire: by the stricter end of what the tire's measure can give."""
     datum, value, fact = subject.get(length.of), subject.get(instance.fact), instance.fact
     if datum is None:
         return Answer(None, None, (length.of, *(() if value is not None else (fact,))))
-    figures = subject.tire.figures  # the measure is one of the tire, so that its figure is the same for every subject
-    figure = figures.get(id(body))
-    if figure is None:
-        figure = figures[id(body)] = Figure(body, length, datum)
+    figure = figure_of(body, length, subject.tire, datum)
     satisfied = admits(figure.strict, value)
     if satisfied is False and not figure.exact and admits(figure.lax, value) is not False:
         satisfied = None

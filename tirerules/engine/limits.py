@@ -10,7 +10,7 @@ from __future__ import annotations
 from math import lcm
 from types import MappingProxyType
 
-from tirerules.engine.computed import answer
+from tirerules.engine.computed import answer, figure_of
 from tirerules.engine.kernel import bits_of
 from tirerules.engine.parts import FactLimits, Rung
 from tirerules.packs.rule import RELATIONS, Limit
@@ -118,7 +118,7 @@ class FactTable(dict):  # type: ignore[type-arg]  # steps -> limits; a dict's sp
 class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
     """The tables of one program: fact -> `FactTable`, in the order of the vocabulary."""
 
-    __slots__ = ("_computed", "_told", "program")
+    __slots__ = ("_rated", "_relative", "_told", "program")
 
     def __init__(self, program: Program) -> None:
         super().__init__()
@@ -130,26 +130,32 @@ class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
             method: tuple((fact, limiting[fact] & mask) for fact in self if limiting[fact] & mask)
             for method, mask in told_lanes(program, program.limiting).items()
         }
-        self._computed = tuple(each for each in program.computed if each.relative is not None or each.rule.up_to)
+        self._relative = tuple(
+            (each.place, each.rule.body, each.relative)
+            for each in program.computed
+            if each.relative is not None and isinstance(each.rule.body, Limit)
+        )
+        self._rated = tuple(each for each in program.computed if each.rule.up_to and each.relative is None)
 
     def figures(self, evaluation: Evaluation) -> Figures:
         """Return the figures that follow from this case."""
-        unit, tire = evaluation.row.unit, evaluation.tire
+        tire, unit = evaluation.tire, evaluation.row.unit
         found: dict[int, tuple[Quantity | int | None, Any, bool]] = {}
-        for each in self._computed:
-            if each.relative is not None:
-                worked = tire[each.relative.of] is not None
-            else:
-                worked = unit is not None and unit.method == each.method
-            if worked:
+        for place, body, length in self._relative:
+            datum = tire[length.of]
+            if datum is not None:
+                figure = figure_of(body, length, tire, datum)
+                found[place] = figure.chosen, figure.strict, False
+        for each in self._rated if unit is not None else ():
+            if unit is not None and unit.method == each.method:
                 answered = answer(each, evaluation.subject(), unit)
                 found[each.place] = answered.chosen, answered.constraint, answered.extended
         return found
 
     def steps(self, evaluation: Evaluation, figures: Figures) -> Iterator[tuple[str, Steps, bool]]:
         """Yield each fact that is limited, in which steps, and whether a figure follows from the case."""
-        varying = evaluation.relevant & sum(1 << place for place in figures)
         relevant = evaluation.relevant
+        varying = relevant & sum([1 << place for place in figures])
         for fact, some in self._told[evaluation.leading]:
             if relevant & some:
                 yield fact, steps_of(evaluation, some), bool(varying & some)

@@ -78,11 +78,12 @@ def groups_of(told: Told) -> Iterator[tuple[object, Sequence[Notice]]]:
     With them comes a key, where all cases of the program with this key are told the same; else None.
     """
     tables = told.evaluation.program.once(NoticeTables)
+    relevant = tables.relevant(told.evaluation)
     for make, rests_on in NOTICES:
         if rests_on == "case":
             yield None, tuple(make(told))
         else:
-            key = tables.key(make, rests_on, told.evaluation)
+            key = make, relevant & tables.masks[rests_on]
             notices = tables.get(key)
             if notices is None:
                 if len(tables) >= tables.BOUND:
@@ -99,20 +100,17 @@ class NoticeTables(dict):  # type: ignore[type-arg]  # what makes them and a mas
     """
 
     BOUND = 1_000
-    __slots__ = ("_masks", "_told")
+    __slots__ = ("_told", "masks")
 
     def __init__(self, program: Program) -> None:
         super().__init__()
         self._told = told_lanes(program, program.full)
-        self._masks = {
+        #: What notices rest on -> the instances that they speak of.
+        self.masks = {
             "places": 0,
             "evidence": program.where(lambda each: each.rule.source.evidence in _WEAK),
             "currency": program.where(lambda each: not each.rule.source.confirmed),
         }
-
-    def key(self, make: Make, rests_on: str, evaluation: Evaluation) -> tuple[Make, int]:
-        """Return what the notices of one kind follow from."""
-        return make, self.relevant(evaluation) & self._masks[rests_on]
 
     def relevant(self, evaluation: Evaluation) -> int:
         """Return the instances that a decision is told by and that may apply."""

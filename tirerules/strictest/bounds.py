@@ -179,10 +179,21 @@ class Strictest(Value):
     @classmethod
     def of(cls, *constraints: Constraint) -> Strictest:
         """Return the meet of `constraints`; of none, the top."""
-        result = TOP
+        ceiling: Ceiling | None = None
+        floor: Floor | None = None
+        permitted: frozenset[str] | None = None
+        prohibited: frozenset[str] = frozenset()
         for constraint in constraints:
-            result = result.meet(_single(constraint))
-        return result
+            match constraint:
+                case Ceiling():
+                    ceiling = _stricter(ceiling, constraint)
+                case Floor():
+                    floor = _stricter(floor, constraint)
+                case Permitted(words):
+                    permitted = words if permitted is None else permitted & words
+                case Prohibited(words):
+                    prohibited |= words
+        return cls(ceiling, floor, permitted, prohibited)
 
     def meet(self, other: Strictest) -> Strictest:
         """Return the strictest element that is as strict as both."""
@@ -222,18 +233,6 @@ class Strictest(Value):
 
 #: No limit at all.
 TOP = Strictest()
-
-
-def _single(constraint: Constraint) -> Strictest:
-    match constraint:
-        case Ceiling():
-            return Strictest(ceiling=constraint)
-        case Floor():
-            return Strictest(floor=constraint)
-        case Permitted(words):
-            return Strictest(permitted=words)
-        case Prohibited(words):
-            return Strictest(prohibited=words)
 
 
 def _stricter(one: _Either | None, other: _Either | None) -> _Either | None:

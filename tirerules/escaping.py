@@ -56,10 +56,12 @@ def shortened(text: str) -> str:
 def escaped_json(text: str) -> str:
     r"""Return JSON text that says the same with nothing in it that acts; line ends between its values stay.
 
+    What stands below a space in Unicode is escaped in a JSON text already (RFC 8259, 7).
+
     >>> escaped_json('["\x9b1m"]')
     '["\\u009b1m"]'
     """
-    if not text.isprintable():
+    if not (text.isascii() and "\x7f" not in text) and not text.isprintable():
         text = text.translate({key: said for key, said in _escapes(text, _json_escape).items() if key != ord("\n")})
     return _OLDER_COMMAND.sub(r"\\u0023", text) if "##" in text else text
 

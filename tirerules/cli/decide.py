@@ -7,10 +7,9 @@ import os
 import sys
 
 from tirerules.cli import asking
-from tirerules.cli.streams import give, tell
+from tirerules.cli.streams import give, give_json, tell
 from tirerules.engine.parts import Verdict
 from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
-from tirerules.escaping import escaped_json
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -69,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         from tirerules.record.written import written
 
-        give(escaped_json(written(decision)))
+        give_json(written(decision))
     else:
         from tirerules.cli.text import decision_text
 
@@ -91,7 +90,7 @@ def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:
     codes = set()
     for answer, code in _answers(rulebook, lines):
         codes.add(code)
-        give(escaped_json(answer))
+        give_json(answer)
     return next((code for code in _WORST if code in codes), 0)
 
 

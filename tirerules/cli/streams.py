@@ -10,9 +10,9 @@ import io
 import sys
 
 from tirerules.errors import TirerulesError
-from tirerules.escaping import inert
+from tirerules.escaping import escaped_json, inert
 
-__all__ = ["UnwritableError", "give", "give_commands", "prepare", "tell"]
+__all__ = ["UnwritableError", "give", "give_commands", "give_json", "prepare", "tell"]
 
 
 class UnwritableError(TirerulesError, OSError):
@@ -34,6 +34,14 @@ def prepare() -> None:
 def give(result: str) -> None:
     """Write lines of a result to standard output. Raises UnwritableError, BrokenPipeError."""
     give_commands(inert(result))
+
+
+def give_json(text: str) -> None:
+    """Write one JSON value to standard output, with nothing in it that acts. Raises as `give` does.
+
+    Where it stands on one line, that begins with no colon and so is no command.
+    """
+    give_commands(escaped_json(text))
 
 
 def give_commands(result: str) -> None:

@@ -26,18 +26,17 @@ def parse(text: str) -> Any:
     """
     try:
         said = _value(text.removeprefix(_BYTE_ORDER_MARK))
-        # Half of a character, which a text in memory can hold, JSON can spell, and no file can.
-        if "\\u" in text:
-            ENCODE(said).encode("utf-8")
-        elif not text.isascii():
-            text.encode("utf-8")
-        return said
-    except UnicodeEncodeError:
-        raise _error("json-syntax", "a text here holds half a character", "write the whole of it") from None
     except _Wrong as wrong:
         raise _error(*wrong.args, **wrong.where) from None
-    except (RecursionError, ValueError):
-        raise _too_much() from None
+    # Half of a character, which a text in memory can hold, JSON can spell, and no file can.
+    if "\\u" in text or not text.isascii():
+        try:
+            (ENCODE(said) if "\\u" in text else text).encode("utf-8")
+        except UnicodeEncodeError:
+            raise _error("json-syntax", "a text here holds half a character", "write the whole of it") from None
+        except ValueError:
+            raise _too_much() from None
+    return said
 
 
 def _value(text: str) -> Any:
@@ -47,7 +46,7 @@ def _value(text: str) -> Any:
         said, end = _SCAN(text, start)
         if end == len(text) or not text[end:].strip(_SPACES):
             return said
-    except (StopIteration, ValueError):
+    except (StopIteration, ValueError, RecursionError):
         pass
     import json
 
@@ -55,7 +54,7 @@ def _value(text: str) -> Any:
         return json.loads(text, object_pairs_hook=_block, parse_constant=_constant)
     except json.JSONDecodeError as error:
         raise _error("json-syntax", f"this is no JSON: {error.msg}", line=error.lineno, column=error.colno) from None
-    except ValueError:
+    except (RecursionError, ValueError):
         raise _too_much() from None
 
 

@@ -70,7 +70,7 @@ def _multiplied(tables: Sequence[Any]) -> Any:
     """Return lookup tables of several facts as one of all their classes together; the last counts fastest."""
     first, *others = tables
     for each in others:
-        first = (first[..., :, None] | each[..., None, :]).reshape(*first.shape[:2], -1)
+        first = (first[..., :, None] | each[..., None, :]).reshape(*first.shape[:2], first.shape[-1] * each.shape[-1])
     return first
 
 

@@ -14,7 +14,7 @@ from shapely import affinity
 from shapely.geometry import Point, box
 
 from tests.support import invented_pack, repair_case
-from tirerules.deciding.geometry import PI, Channel, across, cosine, secant, tangent
+from tirerules.engine.geometry import PI, Channel, across, cosine, secant, tangent
 from tirerules.packs.building import read_pack
 from tirerules.rulebook import Rulebook, load
 from tirerules.strictest.bounds import Interval

@@ -27,7 +27,7 @@ from tirerules import (
     measure,
     quantity,
 )
-from tirerules.case import problem_with
+from tirerules.case.refusing import problem_with
 from tirerules.vocabulary import FACTS, Activity, Kind
 
 DEGREES = Dimension.ANGLE

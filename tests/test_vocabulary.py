@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import typing
 
 import pytest
 
 from tests.reference import words as independent
 from tirerules import case as cases
-from tirerules import vocabulary
+from tirerules import values, vocabulary
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, country_of
 from tirerules.quantities import Measured
 from tirerules.vocabulary import (
@@ -348,7 +347,8 @@ _PYTHON = {
 
 
 def _fields(group):
-    return {f"{group.group}.{each.name.rstrip('_')}": each for each in dataclasses.fields(group)}
+    """Return the facts of a group, each with the field that holds it."""
+    return {f"{group.group}.{name.rstrip('_')}": name for name in values.fields(group)}
 
 
 @pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.__name__)
@@ -358,16 +358,17 @@ def test_the_fields_of_a_group_are_the_facts_of_the_table(group):
 
 @pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.__name__)
 def test_every_field_may_be_unknown_and_else_has_the_type_of_its_fact(group):
-    hints = typing.get_type_hints(group)
-    for name, each in _fields(group).items():
-        assert hints[each.name] == _PYTHON[FACTS[name].kind] | None
-        assert each.default is None
+    hints = typing.get_type_hints(group, localns=vars(typing))  # the module imports it for type checkers alone
+    unknown = group()
+    for fact, name in _fields(group).items():
+        assert hints[name] == _PYTHON[FACTS[fact].kind] | None
+        assert getattr(unknown, name) is None
 
 
 def test_every_grouped_fact_has_its_group_and_every_other_its_field_of_the_case():
     assert {fact.group for fact in FACTS.values() if fact.group} == {group.group for group in GROUPS}
     assert len(GROUPS) == len({group.group for group in GROUPS})
-    fields = {each.name for each in dataclasses.fields(cases.Case)}
+    fields = set(values.fields(cases.Case))
     alone = {name for name, fact in FACTS.items() if not fact.group}
     assert alone <= fields
     assert alone >= {"findings", "injuries", "earlier_repairs", "method"}

@@ -49,13 +49,12 @@ class Decision(Frozen):
     It never changes, and two are equal where everything they say is.
     """
 
-    __slots__ = ("_kept", "_program", "_programs", "_verdict", "row")
+    __slots__ = ("_kept", "_program", "_programs", "row")
 
     row: CaseRow  #: the case as it was decided, with its day
     _kept: dict[str, Any]  #: the parts that were read
     _program: Program
     _programs: Programs
-    _verdict: int | None  #: the verdict, where a shortcut gave it
 
     def __init__(self, programs: Programs, row: CaseRow) -> None:
         """Decide a case, which names its day. Raises UnknownJurisdictionError."""
@@ -63,7 +62,6 @@ class Decision(Frozen):
         _put_row(self, row)
         _put_program(self, program)
         _put_programs(self, programs)
-        _put_verdict(self, verdict_of(program, row))
         _put_kept(self, {})
 
     def __eq__(self, other: object) -> bool:
@@ -103,7 +101,12 @@ class Decision(Frozen):
     @property
     def verdict(self) -> Verdict:
         """What the rules say of the case."""
-        verdict = self._verdict
+        kept = self._kept
+        if "evaluation" in kept:
+            return VERDICTS[kept["evaluation"].verdict]
+        if "verdict" not in kept:  # where no shortcut gives it, the evaluation does
+            kept["verdict"] = verdict_of(self._program, self.row)
+        verdict = kept["verdict"]
         return VERDICTS[self.evaluation.verdict if verdict is None else verdict]
 
     @property
@@ -239,8 +242,8 @@ class Decision(Frozen):
         return reasons
 
 
-_put_row, _put_program, _put_programs, _put_verdict, _put_kept = (
-    getattr(Decision, name).__set__ for name in ("row", "_program", "_programs", "_verdict", "_kept")
+_put_row, _put_program, _put_programs, _put_kept = (
+    getattr(Decision, name).__set__ for name in ("row", "_program", "_programs", "_kept")
 )
 
 

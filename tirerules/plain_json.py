@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from typing import Any, Final
 
     Encode = Callable[[Any], str]
+    Scan = Callable[[str, int], tuple[Any, int]]
 
-__all__ = ["CANONICAL", "ENCODE", "QUOTED", "parsed"]
+__all__ = ["CANONICAL", "ENCODE", "QUOTED", "parsed", "scanner"]
 
 
 def _exactly(text: str) -> Decimal:
@@ -23,25 +24,34 @@ def _exactly(text: str) -> Decimal:
     return Decimal(text)
 
 
-class _Settings:
-    """What the scanner is told, which is what `json.loads` tells it, but for numbers with a point."""
+def scanner(
+    pairs: Callable[[list[tuple[str, Any]]], Any] | None,
+    constant: Callable[[str], Any],
+    real: Callable[[str], Any] = float,
+) -> Scan:
+    """Return what reads one JSON value from a place of a text on, and says where it ends.
 
-    strict = True
-    object_hook = object_pairs_hook = None
-    parse_float = staticmethod(_exactly)
-    parse_constant = float
-    parse_int = int
+    `pairs` makes an object of its members, `constant` a value of NaN and the infinities, `real` one of a number with a
+    point. Where there is no value, what is returned raises StopIteration, ValueError or RecursionError.
+    """
 
+    class Settings:  # what the scanner is told, beside these what `json.loads` tells it
+        strict, object_hook, object_pairs_hook, parse_int = True, None, pairs and staticmethod(pairs), int
+        parse_constant, parse_float = staticmethod(constant), staticmethod(real)
 
-def _parser() -> Callable[[str], Any]:
     try:
         from _json import make_scanner
 
-        scan = make_scanner(_Settings)  # type: ignore[arg-type]  # it reads the attributes of anything
+        scan: Scan = make_scanner(Settings)  # type: ignore[arg-type]  # it reads the attributes of anything
     except (ImportError, AttributeError, TypeError):
-        from json import loads
+        from json import JSONDecoder
 
-        return lambda text: loads(text, parse_float=_exactly)
+        scan = JSONDecoder(object_pairs_hook=pairs, parse_constant=constant, parse_float=real).scan_once
+    return scan
+
+
+def _parser() -> Callable[[str], Any]:
+    scan = scanner(None, float, _exactly)
     return lambda text: scan(text, 0)[0]
 
 
@@ -49,7 +59,7 @@ def _refuse(value: object) -> Any:
     raise TypeError(f"a {type(value).__name__} has no form in JSON")
 
 
-def _encoders() -> tuple[Encode, Encode, Encode]:
+def _encoders() -> tuple[Encode, Encode]:
     try:
         import _json
 
@@ -61,9 +71,16 @@ def _encoders() -> tuple[Encode, Encode, Encode]:
         from json import JSONEncoder
 
         digested_by = JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-        encode = JSONEncoder(ensure_ascii=False).encode
-        return encode, digested_by.encode, encode
-    return lambda value: "".join(shown(value, 0)), lambda value: "".join(digested(value, 0)), texts[0]
+        return JSONEncoder(ensure_ascii=False).encode, digested_by.encode
+    return lambda value: "".join(shown(value, 0)), lambda value: "".join(digested(value, 0))
+
+
+def _quoter() -> Callable[[str], str]:
+    try:
+        from _json import encode_basestring
+    except ImportError:
+        return ENCODE
+    return encode_basestring
 
 
 #: Return the value of a JSON text that is known to be one: what follows the value is not looked at. A number with a
@@ -75,4 +92,4 @@ ENCODE: Final = _ENCODERS[0]
 #: Return a value as JSON text for a digest: sorted, without spaces, in ASCII (see `tirerules.record.digest_of`).
 CANONICAL: Final = _ENCODERS[1]
 #: Return a text, which is no subclass of `str`, as `ENCODE` does.
-QUOTED: Final = _ENCODERS[2]
+QUOTED: Final = _quoter()

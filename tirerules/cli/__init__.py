@@ -6,6 +6,7 @@ an answer (findings, differences), so whatever goes wrong is 2, a defect of this
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from importlib import import_module
@@ -32,9 +33,16 @@ _WRONG: Final = 2
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     given = sys.argv[1:] if arguments is None else arguments
+    # What one answer leaves behind is not worth looking for: the process ends with it, and so may do that at once.
+    brief = arguments is None and given[:1] == ["decide"]
+    if brief:
+        gc.disable()
     try:
         prepare()
-        return _run(given)
+        code = _run(given)
+        if brief:
+            gc.freeze()
+        return code
     except BrokenPipeError:
         _forget_output()  # the reader has gone (head, less): say nothing more
         return _WRONG

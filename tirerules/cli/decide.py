@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 
@@ -85,6 +86,8 @@ def _coloured(text: str, verdict: Verdict) -> str:
 
 
 def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:
+    gc.freeze()  # the rules stay
+    gc.enable()  # a stream may be long
     codes = set()
     for answer, code in _answers(rulebook, lines):
         codes.add(code)

@@ -84,5 +84,5 @@ def locate_repair(evaluation: Evaluation, repair: Known) -> None:
     tire = evaluation.mask_of(program.of_tire_and_pairs, evaluation.tire)
     # Of an injury and a method nothing is known here: a band that reads them only may apply.
     mask = program.constant | program.unmended | tire | evaluation.mask_of(program.of_repair, repair)
-    evaluation.repair_masks, evaluation.pairs, evaluation.special = (0,), [], True
+    evaluation.repair_masks, evaluation.pairs, evaluation.special = (0,), [], evaluation.program.relative
     _prove(evaluation, repair, mask, program.repair_bands, Subject(evaluation.tire, evaluation.instead, None, repair))

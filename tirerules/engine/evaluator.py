@@ -10,7 +10,7 @@ from __future__ import annotations
 from tirerules.case.row import INJURY, REPAIR, TIRE
 from tirerules.engine.bands import locate_repair, located
 from tirerules.engine.computed import answer
-from tirerules.engine.kernel import INTS, UNDETERMINED, judge, outcome
+from tirerules.engine.kernel import INTS, UNDETERMINED, bits_of, judge, outcome
 from tirerules.engine.own_rules import Gap
 from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
 from tirerules.engine.subjects import Known, Subject, asked_instead, known_tire
@@ -112,18 +112,22 @@ class Evaluation:
         ]
         self.repairs = self._listed(measured_zones)
         self.pairs = self._paired()
-        # What a measure or a unit makes special is worked out; of most cases nothing is.
-        self.special = row.unit is not None or self.tire.values[_GRID] is not None
-        for injury in self.injuries:
-            self.special = self.special or injury.channel is not None
-        for repair in self.repairs:
-            self.special = self.special or repair.values[_REPAIR_OFFSET] is not None
+        #: The instances whose bodies must be worked out because of a measure or a unit: of most cases none.
+        self.special = self._special()
         self.looks: list[Look] = []
         #: What the engine's own rules find: of the tire, of an injury by number, or of both with a method.
         self._gaps: dict[tuple[Any, ...], list[Gap]] = {}
         self.judged: list[Judged] = []
         self._judge()
         self._conclude()
+
+    def _special(self) -> int:
+        grid, unit = self.tire.values[_GRID] is not None, self.row.unit is not None
+        measured = any(injury.channel is not None for injury in self.injuries)
+        if not (grid or unit or measured or any(each.values[_REPAIR_OFFSET] is not None for each in self.repairs)):
+            return 0
+        program = self.program
+        return program.relative | (program.counted if grid else 0) | (program.rated if unit else 0)
 
     # --- who is judged
 
@@ -178,17 +182,16 @@ class Evaluation:
 
     def computed(self, mask: int, rules: int, subject: Subject) -> int:
         """Put in what must be worked out of the bodies of some instances."""
-        if not self.special:
-            return mask
-        width = self.program.width
-        for instance in self.program.computed:
-            bit = instance.bit
-            if rules & ~mask & bit:
-                satisfied = answer(instance, subject, self.row.unit).satisfied
-                mask &= ~(bit << 2 * width | bit << 3 * width)
-                if satisfied is not True:
-                    mask |= bit << 2 * width | (bit << 3 * width if satisfied is None else 0)
-        return mask
+        width, instances = self.program.width, self.program.instances
+        missed = doubtful = 0
+        wanted = rules & ~mask & self.special
+        for place in bits_of(wanted):
+            satisfied = answer(instances[place], subject, self.row.unit).satisfied
+            if satisfied is not True:
+                missed |= 1 << place
+                if satisfied is None:
+                    doubtful |= 1 << place
+        return mask & ~(wanted << 2 * width | wanted << 3 * width) | missed << 2 * width | doubtful << 3 * width
 
     # --- judging
 
@@ -268,9 +271,14 @@ class Evaluation:
 
     def _computed_by_method(self, look: Look) -> int:
         program, mask = self.program, look.mask
-        mask = self.computed(mask, look.rules & (program.lanes[""] | program.lanes["injury"]), self.of(look))
-        for method in program.methods:
-            mask = self.computed(mask, look.rules & program.lanes[method], self.of(look, method))
+        wanted = look.rules & ~mask & self.special
+        shared = wanted & (program.lanes[""] | program.lanes["injury"])
+        if shared:
+            mask = self.computed(mask, shared, self.of(look))
+        for method in program.methods if wanted ^ shared else ():
+            some = wanted & program.lanes[method]
+            if some:
+                mask = self.computed(mask, some, self.of(look, method))
         return mask
 
     # --- the conclusion

@@ -236,6 +236,10 @@ class Program:
             lambda each: each.band and not each.rule.overlay and each.rule.source.evidence != "memory"
         )
         self.computed = tuple(each for each in self.instances if each.relative or each.counted or each.rule.up_to)
+        #: Those whose figure follows from the tire, that a grid of readings answers, and that a repair unit extends.
+        self.relative = self.where(lambda each: each.relative)
+        self.counted = self.where(lambda each: each.counted)
+        self.rated = self.where(lambda each: each.rule.up_to)
         guards = self.guards("injury.diameter")
         #: Method -> the ceilings on an injury's size that speak for it.
         self.size_guards = {method: guards & (self.lanes["injury"] | self.lanes[method]) for method in self.methods}

@@ -27,6 +27,15 @@ _DIAMETER, _SURFACE, _ANGLE = (INJURY[f"injury.{key}"] for key in ("diameter", "
 _METHOD, _FINDINGS, _OF_REPAIR = TIRE["method"], TIRE["findings"], REPAIR["repair.method"]
 
 
+class _Judgment(Evaluation):
+    """An evaluation that only judges the rules: of what fails no verdict is asked, nor what no rule speaks to."""
+
+    __slots__ = ()
+
+    def _conclude(self) -> None:
+        """Conclude nothing."""
+
+
 def failing_after(evaluation: Evaluation, programs: Programs) -> Iterator[tuple[str, Activity, tuple[str, ...]]]:
     """Yield the rules that the tire fails once it is repaired, by method that may repair it and by act of `RESALE`."""
     if not evaluation.methods or evaluation.verdict == OUTSIDE:
@@ -37,10 +46,11 @@ def failing_after(evaluation: Evaluation, programs: Programs) -> Iterator[tuple[
     for method in possible:
         for activity in map(Activity, RESALE):
             program = programs.program(row.codes, activity, row.reading, None, row.on or "")
-            # Where no rule reads by which method it was repaired, all methods come to the same.
-            key = activity, method if "repair.method" in program.tables else None
+            # Methods that no rule tells apart come to the same.
+            table = program.tables.get("repair.method")
+            key = activity, None if table is None else table[method]
             if key not in found:
-                after = Evaluation(program, _repaired(row, method, activity))
+                after = _Judgment(program, _repaired(row, method, activity))
                 failing = after.judged[0].failing
                 found[key] = tuple(sorted({program.instances[place].rule.name for place in bits_of(failing)}))
             if found[key]:

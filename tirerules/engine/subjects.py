@@ -209,11 +209,10 @@ class Subject:
 
     def shown(self, fact: str) -> str:
         """Return a fact as a person stated it, or as it was worked out."""
-        group = fact.partition(".")[0]
-        known = {"injury": self.injury, "repair": self.repair}.get(group, self.tire)
         if self.pair is not None and fact in self.pair.values:
             text = self.pair.texts.get(fact)
         else:
+            known = self.injury if fact[:7] == "injury." else self.repair if fact[:7] == "repair." else self.tire
             text = None if known is None else known.texts.get(fact)
         return shown(self.get(fact)) if text is None else text
 

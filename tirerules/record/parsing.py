@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from tirerules.plain_json import ENCODE, scanner
 
 TYPE_CHECKING = False  # typing's own constant would import typing, and what is wrong with a text is seldom asked
 if TYPE_CHECKING:
@@ -15,6 +15,8 @@ __all__ = ["parse"]
 
 #: Shells on some systems write it before any text; RFC 8259 (8.1) lets a reader pass over it.
 _BYTE_ORDER_MARK: Final = "\ufeff"
+#: What may stand around a JSON value (RFC 8259, 2).
+_SPACES: Final = " \t\n\r"
 
 
 def parse(text: str) -> Any:
@@ -23,21 +25,42 @@ def parse(text: str) -> Any:
     A byte order mark before the text is passed over.
     """
     try:
-        said = json.loads(text.removeprefix(_BYTE_ORDER_MARK), object_pairs_hook=_block, parse_constant=_constant)
+        said = _value(text.removeprefix(_BYTE_ORDER_MARK))
         # Half of a character, which a text in memory can hold, JSON can spell, and no file can.
         if "\\u" in text:
-            json.dumps(said, ensure_ascii=False).encode("utf-8")
+            ENCODE(said).encode("utf-8")
         elif not text.isascii():
             text.encode("utf-8")
         return said
     except UnicodeEncodeError:
         raise _error("json-syntax", "a text here holds half a character", "write the whole of it") from None
-    except json.JSONDecodeError as error:
-        raise _error("json-syntax", f"this is no JSON: {error.msg}", line=error.lineno, column=error.colno) from None
     except _Wrong as wrong:
         raise _error(*wrong.args, **wrong.where) from None
     except (RecursionError, ValueError):
-        raise _error("json-syntax", "this JSON is nested too deep or holds a number too long") from None
+        raise _too_much() from None
+
+
+def _value(text: str) -> Any:
+    """Return the one value of a text. Raises CaseError where there is none, as `json` tells it, or more than one."""
+    try:
+        start = 0 if text[:1] == "{" else len(text) - len(text.lstrip(_SPACES))
+        said, end = _SCAN(text, start)
+        if end == len(text) or not text[end:].strip(_SPACES):
+            return said
+    except (StopIteration, ValueError):
+        pass
+    import json
+
+    try:
+        return json.loads(text, object_pairs_hook=_block, parse_constant=_constant)
+    except json.JSONDecodeError as error:
+        raise _error("json-syntax", f"this is no JSON: {error.msg}", line=error.lineno, column=error.colno) from None
+    except ValueError:
+        raise _too_much() from None
+
+
+def _too_much() -> CaseError:
+    return _error("json-syntax", "this JSON is nested too deep or holds a number too long")
 
 
 class _Wrong(Exception):  # noqa: N818  # told as a CaseError
@@ -65,3 +88,6 @@ def _error(code: str, message: str, hint: str = "", **where: Any) -> CaseError:
     from tirerules.errors import CaseError, Problem
 
     return CaseError([Problem(code, message, hint, **where)])
+
+
+_SCAN: Final = scanner(_block, _constant)

@@ -161,11 +161,22 @@ class Reasons:
         made, kinds, figures = self._known.made, self._known.kinds, self.figures
         sure, perhaps = _STATES_OF[outcome]
         parts = [(told, outcomes[outcome], outcomes[3]) for told, outcomes in found if outcomes[outcome]]
+        if len(parts) < 2:
+            for told, some, may in parts:
+                values = told.values
+                for bit, number in order:
+                    if some & bit:
+                        state = number + (perhaps if may & bit else sure)
+                        place = number // _COUNT
+                        kind = kinds[place]
+                        pieces = self._pieces(state) if place in figures else made[state] or self._known.pieces(state)
+                        value = values.get(kind) or told.value(kind)
+                        shown += (pieces[0], value[0], pieces[1])
+                        canonical += (pieces[2], value[1], pieces[3], value[2])
+            return
         every = 0
         for _, some, _ in parts:
             every |= some
-        if not every:
-            return
         for bit, number in order:
             if every & bit:
                 place = number // _COUNT

@@ -8,14 +8,13 @@ holds is a function of the program; what depends on a case is made for its decis
 
 from __future__ import annotations
 
-from hashlib import sha256
-
 from tirerules._version import __version__
 from tirerules.case.writing import case_to_json
 from tirerules.engine.explanation import RequirementTable
 from tirerules.engine.limits import LimitTables
 from tirerules.engine.notices import groups_of
 from tirerules.engine.words import CAUTIONS, verdict_words
+from tirerules.packs.files import digest
 from tirerules.record import pieces
 from tirerules.record.decisions import (
     geometry_to_json,
@@ -54,10 +53,12 @@ class Encoder:
 
     #: How many texts each table by masks keeps; then all of it is made again.
     BOUND = 1_000
-    __slots__ = ("_fixed", "_program", "_reasons", "_tables")
+    #: How many digests are computed before OpenSSL is loaded, which does it faster and takes as long to load.
+    FEW = 8
+    __slots__ = ("_digests", "_fixed", "_program", "_reasons", "_tables")
 
     def __init__(self, program: Program) -> None:
-        self._program, self._reasons = program, ReasonPieces(program)
+        self._program, self._reasons, self._digests = program, ReasonPieces(program), 0
         #: Name of a table -> what follows from the masks that are its keys.
         self._tables: dict[str, dict[object, Text]] = {}
         #: What is the same in every decision of the program.
@@ -95,8 +96,16 @@ class Encoder:
             f'"limits": {limits[0]}, "limits_method": {leading[0]}, "reasons": {shared[0]}, "geometry": {geometry[0]}, '
             f'"questions": {questions[0]}, "requirements": {requirements[0]}, "notices": {notices[0]}, '
             f'"cautions": {cautions[0]}, "case": {case[0]}, "packs": {packs[0]}, "engine": {engine[0]}, "on": {on[0]}, '
-            f'"digest": "sha256:{sha256(canonical.encode("ascii")).hexdigest()}"}}'
+            f'"digest": "sha256:{self._digest(canonical.encode("ascii"))}"}}'
         )
+
+    def _digest(self, canonical: bytes) -> str:
+        if self._digests < self.FEW:
+            self._digests += 1
+            return digest(canonical)
+        from hashlib import sha256
+
+        return sha256(canonical).hexdigest()
 
     # --- parts
 

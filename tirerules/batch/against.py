@@ -16,8 +16,8 @@ import pyarrow.compute as pc
 
 from tirerules.batch.answers import ANSWER_SCHEMA, Answered, beside
 from tirerules.batch.columns import Decider
-from tirerules.batch.tables import encoded
 from tirerules.batch.parts import Counts
+from tirerules.batch.tables import encoded
 
 __all__ = ["Change", "Comparing", "changes_of"]
 

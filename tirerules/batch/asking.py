@@ -79,7 +79,10 @@ class _Open:
             codes = np.array([0, *exact[1:]], np.int64).take(column.codes.take(self.whole))
             yield self._where(relative, codes, len(column.values) + 2)
         if len(self.sheet.pairs) > 1:
-            lists = ((self.table.injuries, self.sheet.injuries, self.judged.hurt), (self.table.repairs, self.sheet.repairs, self.judged.listed))
+            lists = (
+                (self.table.injuries, self.sheet.injuries, self.judged.hurt),
+                (self.table.repairs, self.sheet.repairs, self.judged.listed),
+            )
             for items, parts, recorded in lists:
                 for number in range(len(parts) if recorded else 0):
                     for fact, column in items.at(self.whole, number).items():

@@ -12,8 +12,8 @@ import pyarrow as pa
 import pyarrow.csv
 
 from tirerules.batch.chunks import Position, refusal
-from tirerules.batch.tables import check_columns
 from tirerules.batch.lines import BOM, Lines, first_line
+from tirerules.batch.tables import check_columns
 from tirerules.batch.tickets import COLUMNS, Form
 
 __all__ = ["CsvLines"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any, Final
 
@@ -64,7 +63,9 @@ class Deciding:
         whole = completed(table, days)
         programs = self._choosing.programs
         order, shapes = _shapes(whole, numbers, rows, programs)
-        columns = TableColumns(whole, order, [programs[number] for number in {each for each, _, _ in shapes}], self._scales.of(programs))
+        columns = TableColumns(
+            whole, order, [programs[number] for number in {each for each, _, _ in shapes}], self._scales.of(programs)
+        )
         for number, shape, some in shapes:
             self._by_columns(number, columns, days, shape, some, told, places, questions)
         return places, questions
@@ -134,7 +135,7 @@ class Deciding:
     def _asked(
         self, judged: JudgedRows, held: _Held, columns: TableColumns, days: EncodedColumn, shape: Shape, rows: Any
     ) -> Any:
-        """Return the bits of the questions of judged rows: by masks, or else of one of those that are alike by itself."""
+        """Return the bits of the questions of judged rows: by masks, or else of one of those that are alike."""
         asked = np.zeros(len(judged.rows), np.int64)
         opened = OpenRows(judged, rows)
         if not len(opened.rows):
@@ -211,7 +212,7 @@ def _special(table: EncodedTable) -> Any:
 def _shapes(
     table: EncodedTable, numbers: Any, rows: Any, programs: list[Program]
 ) -> tuple[Any, list[tuple[int, Shape, slice]]]:
-    """Return rows so ordered that those of one program and shape are a slice, with the program's number and the shape."""
+    """Return rows so ordered that those of one program and shape are a slice; the program's number and the shape."""
     if not len(rows):
         return rows, []
     injuries, repairs = (items.counts.take(rows) for items in (table.injuries, table.repairs))
@@ -220,9 +221,13 @@ def _shapes(
     total = np.maximum(repairs, 0) + np.where(repairing, np.maximum(injuries, 0), 0)
     unlisted = (repairs < 0) | (repairing & (injuries < 0))
     counts = table.column("repairs.count")
-    stated = np.array([0 if value is None else value for value in counts.values], np.int64).take(counts.codes.take(rows))
+    stated = np.array([0 if value is None else value for value in counts.values], np.int64).take(
+        counts.codes.take(rows)
+    )
     zones = table.column("zones")
-    measured = np.array([value not in (None, ZONE_EVIDENCE[0]) for value in zones.values], bool).take(zones.codes.take(rows))
+    measured = np.array([value not in (None, ZONE_EVIDENCE[0]) for value in zones.values], bool).take(
+        zones.codes.take(rows)
+    )
     parts = [
         (number, len(programs)),
         (injuries + 1, int(injuries.max()) + 2),

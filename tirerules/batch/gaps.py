@@ -81,7 +81,9 @@ class GapsOfRows:
         for number, part in enumerate(judged.sheet.repairs):
             planes = judged.tire if not judged.repairs else judged.tire | judged.repairs[number]
             relevant = guards & ~planes[0]
-            gap = self._unlimited(program.repair_guards, relevant & ~planes[1], relevant, _Subject(judged.sheet.tire, None, part, None))
+            gap = self._unlimited(
+                program.repair_guards, relevant & ~planes[1], relevant, _Subject(judged.sheet.tire, None, part, None)
+            )
             gap.repair = number
             gaps.append(gap)
         return gaps
@@ -100,12 +102,14 @@ class GapsOfRows:
         judged, program = self._judged, self._program
         guards = program.size_guards & (program.lanes["injury"] | program.lanes[method])
         of = judged.judged[number]
-        gap = self._unlimited(guards, of.sure, of.relevant, _Subject(judged.sheet.tire, judged.sheet.injuries[number], None, method))
+        gap = self._unlimited(
+            guards, of.sure, of.relevant, _Subject(judged.sheet.tire, judged.sheet.injuries[number], None, method)
+        )
         gap.injury = number
         return gap
 
     def _unlimited(self, guards: int, sure: Any, relevant: Any, subject: _Subject) -> Gap:
-        """Find the rows on which no limit surely applies, nor one of several whatever the unknown words turn out to be."""
+        """Find the rows on which no limit surely applies, nor one of several whatever unknown words turn out to be."""
         judged, program, words = self._judged, self._program, self._judged.words
         mask = words.mask(guards)
         gap = ~any_bit(sure & mask)
@@ -154,8 +158,7 @@ class _Subject:
         codes, values = self._codes(fact, rows)
         found: dict[Hashable, int] = {}
         numbers = [
-            found.setdefault(tuple(holds(condition, value) for condition in conditions), len(found))
-            for value in values
+            found.setdefault(tuple(holds(condition, value) for condition in conditions), len(found)) for value in values
         ]
         return np.array(numbers, np.int64).take(codes), list(found)
 

@@ -12,9 +12,9 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from tirerules.batch.tables import check_columns, joined
 from tirerules.batch.json_blocks import GRID, LISTS, WORDS, objects
 from tirerules.batch.lines import Lines
+from tirerules.batch.tables import check_columns, joined
 from tirerules.batch.tickets import BLOCKS, COLUMNS, ITEM_OF, REQUIRED, Form, flat_row
 from tirerules.errors import TirerulesError
 from tirerules.record import parse

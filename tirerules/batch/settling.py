@@ -87,7 +87,12 @@ class _Rows:
             yield self._same(rows, QUESTION_BITS["findings"], 0)
 
     def _same(self, rows: Any, needs: int, lane: int) -> _Answers:
-        return _Answers(rows, np.full(len(rows), needs, np.uint64), np.full(len(rows), lane, np.int8), np.zeros(len(rows), np.uint64))
+        return _Answers(
+            rows,
+            np.full(len(rows), needs, np.uint64),
+            np.full(len(rows), lane, np.int8),
+            np.zeros(len(rows), np.uint64),
+        )
 
     def _of_look(self, look: LookAtRows, unsure: Any) -> _Answers:
         facts = self.missing.of(look.injury, look.repair, look.pair)
@@ -171,7 +176,9 @@ class _Rows:
             for at, *answer in zip(*(part.tolist() for part in parts), strict=True):
                 collected[at].append(tuple(answer))
         methods = self.program.methods
-        able = np.stack([*(self.opened.able(0, method)[rest] for method in methods), np.ones(len(rest), bool)]).T.tolist()
+        able = np.stack(
+            [*(self.opened.able(0, method)[rest] for method in methods), np.ones(len(rest), bool)]
+        ).T.tolist()
         return [self._settle(tuple(sorted(each)), tuple(can), known) for each, can in zip(collected, able, strict=True)]
 
     def _settle(self, answers: tuple[tuple[int, int, int], ...], able: tuple[bool, ...], known: Settled) -> int:
@@ -181,9 +188,7 @@ class _Rows:
             for lane, needs, first in answers:
                 lanes[lane].append((_needs(needs), next(iter(_needs(first)), None)))
             options = {
-                method: lanes[number]
-                for number, method in enumerate(self.program.methods, start=1)
-                if able[number - 1]
+                method: lanes[number] for number, method in enumerate(self.program.methods, start=1) if able[number - 1]
             }
             asked = settling(lanes[0], [options] if self.program.methods else [])
             known[key] = sum(QUESTION_BITS[fact] for fact, _ in asked)
@@ -197,7 +202,7 @@ def _needs(mask: int) -> frozenset[tuple[str, str]]:
 
 
 def _bits(words: Any) -> tuple[Any, Any, Callable[[Any], Any]]:
-    """Return the row and the bit of every bit that is set, and what says whether it is set in other masks of the rows."""
+    """Return the row and the place of every bit that is set, and what says whether it is set in other masks."""
     flat = np.ascontiguousarray(words.T)
     set_ = np.unpackbits(flat.view(np.uint8), axis=1, bitorder="little") if flat.size else np.zeros((0, 64), np.uint8)
     rows, bits = np.nonzero(set_)

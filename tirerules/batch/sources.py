@@ -15,9 +15,9 @@ import pyarrow as pa
 import pyarrow.parquet
 
 from tirerules.batch.chunks import Chunk, Position, Source, refusal
-from tirerules.batch.tables import check_columns, flattened
 from tirerules.batch.csv_lines import CsvLines
 from tirerules.batch.json_lines import JsonLines
+from tirerules.batch.tables import check_columns, flattened
 from tirerules.batch.tickets import COLUMNS, Form
 from tirerules.errors import MissingDataError
 

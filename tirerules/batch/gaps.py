@@ -111,7 +111,7 @@ class GapsOfRows:
         return gap
 
     def _unlimited(self, guards: int, sure: Any, relevant: Any, subject: _Subject) -> Gap:
-        """Find the rows on which no limit surely applies, nor one of several whatever the unknown words turn out to be."""
+        """Find the rows on which no limit surely applies, nor one of several whatever unknown words turn out to be."""
         judged, program, words = self._judged, self._program, self._judged.words
         mask = words.mask(guards)
         gap = ~any_bit(sure & mask)

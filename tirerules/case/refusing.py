@@ -220,6 +220,8 @@ class _Reader:
         block = self.mapping(said, "repair_unit")
         if not block:
             return None
+        from tirerules.case.views import RepairUnit
+
         self.known_keys(block, ["method", "rated_angle", "document"], "repair_unit")
         method = self.text(block.get("method"), "repair_unit.method")
         if block.get("rated_angle") is None:

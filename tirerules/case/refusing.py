@@ -233,7 +233,6 @@ class _Reader:
         document = self.text(block.get("document"), "repair_unit.document")
         if method is None:
             self.add("repair_unit.method", "the key is missing", "name the method that the unit is for")
-        from tirerules.case.views import RepairUnit  # the views stand on this module
 
         return RepairUnit(method, angle, document) if method is not None and angle is not None else None
 

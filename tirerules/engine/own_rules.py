@@ -153,7 +153,7 @@ def _unreviewed(found: Evaluation) -> Sequence[Found]:
 
 
 def recorded(program: Program, findings: Iterable[str] | None, class_: str | None) -> set[str]:
-    """Return what some rule must judge: recorded findings, and how a class that no highway is for stands beside them."""
+    """Return what some rule must judge: recorded findings, and what stands for a class that is made for no highway."""
     found = set(findings or ())
     if program.repairing:
         found -= CURED_BY_REPAIR

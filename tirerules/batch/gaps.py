@@ -82,10 +82,8 @@ class GapsOfRows:
         for number, part in enumerate(judged.sheet.repairs):
             planes = judged.tire if not judged.repairs else judged.tire | judged.repairs[number]
             relevant = guards & ~planes[0]
-            # What only one method brings into play does not apply whatever the method turns out to be.
-            common = relevant & judged.words.mask(program.lanes[""])
             subject = _Subject(judged.sheet.tire, None, part, None)
-            gap = self._unlimited(program.repair_guards, relevant & ~planes[1], common, subject)
+            gap = self._unlimited(program.repair_guards, relevant & ~planes[1], relevant, subject)
             gap.repair = number
             gaps.append(gap)
         return gaps

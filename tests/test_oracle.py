@@ -31,9 +31,9 @@ BUILTIN_CASES = 10_000
 SOME_BOOKS, SOME_CASES = 160, 3_000
 BODIES = ("limit", "permit", "prohibit", "disqualify", "require", "band", "contradiction", "by a contradiction")
 VERDICTS = (WITHIN, OPEN, OUTSIDE)
+#: What the library says by itself, where no rule speaks; it never fails a tire, and where it is silent nothing is said.
 GUARDS = (
-    *("size is limited", "tread is limited", "no injury is open", "law is reviewed", "findings are judged"),
-    *("the class is judged", "sizes of repairs are limited"),
+    *("engine/limit-located", "engine/open-injury", "engine/law-reviewed", "engine/finding-judged"),
 )
 
 
@@ -135,7 +135,8 @@ def _assert_not_vacuous(seen: Counter[Any], cases: int, bodies: Iterable[str]) -
     wanted: dict[Any, int] = dict.fromkeys(VERDICTS, cases // 25)
     wanted |= {(kind, verdict): cases // 100 for kind in ("repair", "no repair") for verdict in VERDICTS}
     for body in bodies:
-        never = {"require": {"fails", "unknown"}}.get(body, {"fails"} if body in (*GUARDS, "contradiction") else set())
+        never = {"require": {"fails", "unknown"}, "contradiction": {"fails"}}.get(body, set())
+        never = {"passes", "fails"} if body in GUARDS else never
         wanted |= {(body, outcome): cases // 100 for outcome in {"passes", "fails", "unknown"} - never}
     missed = {what: f"{seen[what]} of {least}" for what, least in wanted.items() if seen[what] < least}
     assert missed == {}

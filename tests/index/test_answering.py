@@ -9,7 +9,7 @@ from random import Random
 from typing import Any
 
 import tirerules
-from tests.index.drawing import drawn_cases
+from tests.reference.drawing import drawn_cases
 from tests.support import builtin_packs
 from tirerules import Case, CaseError, Rulebook, case_from_json
 from tirerules.index.answering import answered

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 import tirerules
 from tests.deciding import SIZE, country, pack, rule, us_case, world
 from tests.index.comparing import compare_whole, judged_by_bits
-from tests.index.drawing import drawn_cases
+from tests.reference.drawing import drawn_cases
 from tests.index.forgetting import remember
 from tests.support import builtin_packs, injury, repair_case
 from tirerules import Rulebook, Verdict, case_from_json

@@ -18,7 +18,7 @@ import pytest
 import tirerules
 from tests.deciding import SIZE, rule, us_case, world
 from tests.index.comparing import compare, compare_whole
-from tests.index.drawing import drawn_cases, drawn_packs
+from tests.reference.drawing import drawn_cases, drawn_packs
 from tests.support import builtin_packs, injury, rulebook_of
 from tirerules import Rulebook
 from tirerules.authoring.vectors import plan

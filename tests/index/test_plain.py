@@ -13,7 +13,7 @@ import pytest
 
 import tirerules
 from tests.deciding import everywhere
-from tests.index.drawing import drawn_cases
+from tests.reference.drawing import drawn_cases
 from tests.support import builtin_packs, repair_case
 from tirerules import Rulebook, case_from_json
 from tirerules.index.packing import packed_case

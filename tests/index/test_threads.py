@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 import tirerules
-from tests.index.drawing import drawn_cases
+from tests.reference.drawing import drawn_cases
 from tests.index.forgetting import remember
 from tests.support import builtin_packs, injury, repair_case
 from tirerules import case_from_json

@@ -6,7 +6,7 @@ import json
 from itertools import islice
 from random import Random
 
-from tests.index.drawing import drawn_cases
+from tests.reference.drawing import drawn_cases
 from tests.support import builtin_packs
 from tirerules.index.plain import plain_case
 from tirerules.record.blocks import case_texts

@@ -84,9 +84,13 @@ def unlimited_size(view: View, answers: Iterable[Judgment | Gap], codes: Sequenc
 
 
 def unlimited_repair(view: View, answers: Iterable[Judgment | Gap], codes: Sequence[str]) -> tuple[Gap, ...]:
-    """Say so where no ceiling on the size of an earlier repair surely applies: it is judged as a new one is."""
+    """Say so where no ceiling on the size of an earlier repair surely applies: it is judged as a new one is.
+
+    What limits it for one injury or one method leaves it open for every other.
+    """
     limits = _settled_limits("repair.diameter", answers, codes)
-    own = [each for each in limits if each.subject == view.subject_of(["repair.diameter"])]
+    alone = [each for each in limits if not each.rule.groups & {"injury", "method"}]
+    own = [each for each in alone if each.subject == view.subject_of(["repair.diameter"])]
     return _unlimited(view, own, "repair.diameter")
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from tests.reference.geometry import Interval, band
 from tests.reference.measures import decimal, exact
-from tests.reference.rules import Rule, Truth, edge, is_ceiling, meets, negation, present
+from tests.reference.rules import Rule, Truth, is_ceiling, meets, negation, present
 from tests.reference.tread import counted
 from tests.reference.views import NO_SUCH_FACT, View
 from tests.reference.words import BOUNDS, COUNTS

@@ -21,7 +21,7 @@ __all__ = ["injuries_of", "methods_of", "repairs_of", "tire_of"]
 
 
 def tire_of(case: dict[str, Any]) -> View:
-    """What holds for the whole tire, with what follows from its sidewall, its readings and the number of its repairs."""
+    """What holds for the whole tire, with what follows from sidewall, readings, findings and the number of repairs."""
     view = _counted(case) | _on_sidewall(case)
     for group in GROUPS:
         view |= _group(group, case.get(group) or {})

@@ -112,7 +112,9 @@ def unjudged(case: dict[str, Any], heard: Iterable[Heard]) -> list[Heard]:
 
 
 def _gap(name: str, fact: str, says: str, **more: Any) -> Heard:
-    return Heard(**{"subject": "", **more}, name=f"engine/{name}", fact=fact, says=says, outcome="unknown", applies=True)
+    return Heard(
+        **{"subject": "", **more}, name=f"engine/{name}", fact=fact, says=says, outcome="unknown", applies=True
+    )
 
 
 def _unlimited(case: dict[str, Any], view: View, limits: list[Heard], fact: str, place: str = "") -> list[Heard]:
@@ -120,8 +122,7 @@ def _unlimited(case: dict[str, Any], view: View, limits: list[Heard], fact: str,
     rules = [each.rule for each in limits if each.rule is not None]
     if any(each.applies for each in limits) or _one_applies_in_every_world(case, view, rules):
         return []
-    unknown = {name for rule in rules for name in rule["when"] if holds(rule, name, view.get(name), case) is None}
-    needs = frozenset(need for name in unknown for need in view.needs(name))
+    needs = frozenset(need for name in _undecided(case, view, rules) for need in view.needs(name))
     return [_gap("limit-located", fact, place + _UNLIMITED[fact], subject=view.subject([fact]), needs=needs)]
 
 
@@ -131,7 +132,7 @@ def _one_applies_in_every_world(case: dict[str, Any], view: View, rules: list[Ru
     That is so of a quantity, whether it was not measured or lies astride the figure, and of too many words. What is
     known of one earlier repair counts for no other, so that it is not looked at here.
     """
-    unknown = sorted({name for rule in rules for name in rule["when"] if holds(rule, name, view.get(name), case) is None})
+    unknown = sorted(_undecided(case, view, rules))
     if not rules or any(name not in DOMAINS for name in unknown):
         return False
     if math.prod(len(DOMAINS[name]) for name in unknown) > _MOST_WORLDS:
@@ -144,6 +145,11 @@ def _one_applies_in_every_world(case: dict[str, Any], view: View, rules: list[Ru
         tried.append(told.values())
     worlds = (View(dict(zip(unknown, values, strict=True))) for values in product(*tried))
     return all(any(_conditions_hold(rule, view | world, case) for rule in rules) for world in worlds)
+
+
+def _undecided(case: dict[str, Any], view: View, rules: list[Rule]) -> set[str]:
+    """The facts on which it depends whether rules apply."""
+    return {name for rule in rules for name in rule["when"] if holds(rule, name, view.get(name), case) is None}
 
 
 def _conditions_hold(rule: Rule, view: View, case: dict[str, Any]) -> bool:
@@ -184,5 +190,3 @@ def _findings(rule: Rule) -> list[str]:
     tests = rule["when"].get("findings", [])
     named = [each for test in tests if not isinstance(test, dict) for each in listed(test)]
     return [*named, *rule.get("disqualify", {}).get("findings", ())]
-
-

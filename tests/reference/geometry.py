@@ -93,7 +93,7 @@ def is_bounded(
 
 
 def across(along_surface: Interval, angle: Interval | None) -> Interval:
-    """The size across a channel that shows so long on the surface; at an unknown angle it may be as wide as it looks."""
+    """The size across a channel that shows so long on the surface; at an unknown angle it may be as wide as that."""
     if angle is None:
         return Fraction(0), along_surface[1]
     narrowest = along_surface[0] * sine_and_cosine(angle[1])[1][0] if angle[1] else along_surface[0]

@@ -79,7 +79,7 @@ def _rung(each: Heard) -> dict[str, Any]:
 
 
 def _rank(each: Heard) -> tuple[Any, ...]:
-    """Sure before possible; ceilings lowest first, floors highest first, few permitted and many prohibited words first."""
+    """Sure before possible; the lowest ceiling first, the highest floor, few permitted and many prohibited words."""
     sort = _sort(each)
     if sort in _SORTS[:2]:
         strictness = _strictness(each)

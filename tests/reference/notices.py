@@ -1,4 +1,4 @@
-"""What a verdict does not say and a person should know, with the notices on selling or fitting the tire once repaired."""
+"""What a verdict does not say and a person should know, also of selling or fitting the tire once it is repaired."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from tests.reference.derived import is_commercial
 from tests.reference.hearing import Heard
 from tests.reference.oracle import Reading
 from tests.reference.resale import failing_after
-from tests.reference.rules import Rule, taken
+from tests.reference.rules import taken
 from tests.reference.words import IMPLIED, RESALE
 
 __all__ = ["notices_of"]
@@ -66,8 +66,8 @@ def _reliance(answers: list[Heard]) -> Iterator[Notice]:
     ):
         if names := _names(each for each in answers if each.rule and each.rule["source"]["evidence"] == grade):
             yield _notice("evidence", f"{words}: {', '.join(names)}.", names)
-    current = "confirmed"
-    if names := _names(each for each in answers if each.rule and each.rule["source"].get("currency", current) != current):
+    doubtful = [each for each in answers if each.rule and each.rule["source"].get("currency") == "unconfirmed"]
+    if names := _names(doubtful):
         yield _notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
     extended = [(each, each.demand) for each in answers if each.demand and each.demand.extended]
     if extended:
@@ -108,17 +108,17 @@ def _carrier(reading: Reading) -> Iterator[Notice]:
     fact, tire = "vehicle.commercial_motor_vehicle", reading.tire
     vehicle = reading.case.get("vehicle") or {}
     worked_out = vehicle.get("commercial_motor_vehicle") is None and is_commercial(tire.known) is False
-    if worked_out and vehicle.get("use") in (None, "commercial") and any(_depends(rule, fact) for rule in reading.rules):
+    if (
+        worked_out
+        and vehicle.get("use") in (None, "commercial")
+        and any(fact in rule["reads"] for rule in reading.rules)
+    ):
         text = (
             f"Taken as no commercial motor vehicle: a {vehicle['kind']} below 10,001 lb. It is one with a trailer to "
             "that weight, placarded hazardous material or seats for more than 8 (49 CFR 390.5); then state it "
             f"({fact})."
         )
         yield _notice("carrier", text)
-
-
-def _depends(rule: Rule, fact: str) -> bool:
-    return fact in rule["when"]
 
 
 def _resale(packs: list[dict[str, Any]], reading: Reading) -> Iterator[Notice]:

@@ -116,7 +116,9 @@ class Reading:
             return view
         if all(each.outcome == "passes" for each in drawn):
             return view | View({zone: "crown"}, {zone: "crown (by measurement)"})
-        wanted = [fact for each in drawn if each.outcome == "unknown" for fact in sorted(fact for fact, _ in each.needs)]
+        wanted = [
+            fact for each in drawn if each.outcome == "unknown" for fact in sorted(fact for fact, _ in each.needs)
+        ]
         return view | View(instead={zone: (zone, *dict.fromkeys(wanted))})
 
     def _bands(self, view: View, *groups: str) -> list[Heard]:
@@ -202,7 +204,10 @@ class Reading:
     @property
     def answers(self) -> list[Heard]:
         """What is said of the tire, of every injury, and of repairing each by the leading method."""
-        return [*self.common, *(each for (_, by), found in self.by_method.items() if by == self.leading for each in found)]
+        return [
+            *self.common,
+            *(each for (_, by), found in self.by_method.items() if by == self.leading for each in found),
+        ]
 
     def outcomes(self) -> dict[str, set[str]]:
         """The outcomes of every rule that was read, and of every guard that left the answer open."""

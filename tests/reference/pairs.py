@@ -1,4 +1,4 @@
-"""What is known of each two injuries and earlier repairs: how far apart they are, whether they touch or face each other."""
+"""What is known of two injuries or earlier repairs: how far apart they are, whether they touch or face each other."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def _pair(one: Spot, other: Spot, outside: Interval | None, stated: set[str]) ->
     unplaced = next((spot for spot in (one, other) if not spot[2].get("clock")), None)
     if unplaced is None:
         # The places are known, so it is the size of the tire that tells the distance.
-        instead = dict.fromkeys(PAIRED[:2], ("tire.size", "tire.outside_diameter"))
+        instead: dict[str, tuple[str, ...]] = dict.fromkeys(PAIRED[:2], ("tire.size", "tire.outside_diameter"))
     else:
         labels[unplaced[1]] = unplaced[0]
         instead = {"repairs.spacing_angle": (f"{unplaced[1]}.clock",)}

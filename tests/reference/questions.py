@@ -78,7 +78,7 @@ def _fewest(
 
 def _cheapest(reading: Reading, injury: int, unsettled: list[Heard]) -> list[Heard]:
     """What is open of repairing an injury by the method that is settled by the fewest questions."""
-    options = []
+    options: list[tuple[tuple[bool, bool, int, int], list[Heard]]] = []
     for (number, method), found in reading.by_method.items():
         if number == injury and all(each.outcome != "fails" for each in found):
             unknown = _unknown(found)

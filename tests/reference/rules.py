@@ -46,8 +46,8 @@ def heard_packs(packs: list[dict[str, Any]], case: dict[str, Any]) -> list[dict[
 def taken(packs: list[dict[str, Any]], case: dict[str, Any], *, on_any_day: bool = False) -> list[Rule]:
     """Return the rules that the case answers to, by name.
 
-    Each has its `name`, `place`, `source`, the facts it `reads` and their `groups`. `tests` are its conditions as they are written,
-    `when` the same by fact: a rule that follows from two others has the conditions of both.
+    Each has its `name`, `place`, `source`, the facts it `reads` and their `groups`. `tests` are its conditions as they
+    are written, `when` the same by fact: a rule that follows from two others has the conditions of both.
     """
     activities = {case["activity"], IMPLIED.get(case["activity"])}
     rules = [

@@ -1,6 +1,6 @@
 """What follows from what stands on the sidewall: the size designation, and the week of manufacture.
 
-ISO metric: rim code x 25.4 + 2 x section width x aspect ratio is the outside diameter; other designations give widths in
+ISO metric: rim code x 25.4 + 2 x section width x aspect ratio is the outside diameter; others give widths in
 inches. 49 CFR 574.5: the date code is a week and a year, so that a tire is as old as a span of seven days.
 """
 
@@ -38,12 +38,12 @@ def of_size(text: str) -> tuple[dict[str, Any], dict[str, str]]:
         if found["high"]:
             diameter = Fraction(found["high"]) * inch
     fast = {"Z": "ZR", None: None}.get(found["fast"], found["fast"])
-    words = {
+    said = {
         "tire.construction": "radial" if found["build"] == "R" else "bias",
         "tire.load_range": found["slash"] or found["bracket"],
         "tire.speed_symbol": found["symbol"] or fast,
     }
-    words = {name: word for name, word in words.items() if word is not None}
+    words = {name: str(word) for name, word in said.items() if word is not None}
     lengths = {"tire.section_width": width, "tire.outside_diameter": diameter}
     lengths = {name: length for name, length in lengths.items() if length is not None}
     texts = {name: f"{decimal(length, 4)} mm" for name, length in lengths.items() if length is not None}

@@ -43,7 +43,12 @@ def statement(packs: list[dict[str, Any]], case: dict[str, Any]) -> dict[str, An
         "activity": case["activity"],
         "say": _say(reading),
         "methods": [
-            {"method": method, "injury": injury, "verdict": verdict, "reasons": _reasons(reading.by_method[injury, method])}
+            {
+                "method": method,
+                "injury": injury,
+                "verdict": verdict,
+                "reasons": _reasons(reading.by_method[injury, method]),
+            }
             for (injury, method), verdict in reading.methods.items()
         ],
         "limits": limits_of(answers),

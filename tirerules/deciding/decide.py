@@ -102,7 +102,7 @@ def decide(
         *gap_notices(answers),
         *rule_notices([answer for answer in answers if isinstance(answer, Judgment)]),
         *start_notices(relevant, on),
-        *own_notices(case.stated, {each.fact for rule in relevant if rule.in_force(on) for each in rule.conditions}),
+        *own_notices(case.stated, {fact for rule in relevant if rule.in_force(on) for fact in _read_by(rule)}),
         *(_resale(case, packs, on, methods, verdict) if resale is None else resale),
     ]
     return Account(
@@ -122,6 +122,12 @@ def decide(
         packs=MappingProxyType({pack.id: PackLock(str(pack.version), pack.sha256, pack.replaces) for pack in packs}),
         engine=engine,
     )
+
+
+def _read_by(rule: Rule) -> tuple[str, ...]:
+    """Return the facts that a rule reads, in its conditions and its body."""
+    body = () if isinstance(rule.body, Require) else (rule.body.fact,)
+    return (*(each.fact for each in rule.conditions), *body)
 
 
 def _method_verdict(judged: Judged, injury: int, method: str) -> MethodVerdict:

@@ -105,7 +105,7 @@ def test_a_disagreement_is_shown_on_the_smallest_packs_and_case():
 
 def _always() -> dict[Any, float]:
     """What makes a difference whatever the packs, and the least share of cases in which it must occur."""
-    wanted: dict[Any, float] = {("verdict", kind, verdict): 0.01 for kind in (True, False) for verdict in VERDICTS}
+    wanted: dict[Any, float] = {("verdict", kind, verdict): 0.004 for kind in (True, False) for verdict in VERDICTS}
     wanted |= {("activity", activity): 0.01 for activity in ACTIVITIES}
     wanted |= {("questions", number): 0.05 for number in (0, 1, 2)}
     wanted |= {("outcome", outcome): 0.5 for outcome in ("passes", "fails", "unknown")}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import deepcopy
 from random import Random
 from typing import Any
 
@@ -33,6 +34,7 @@ _OFFSETS = (
     "67.5 mm",
     "90 mm",
     "4 1/2 in",
+    "118 mm ± 2 mm",
 )
 _LISTS = ("injuries", "earlier_repairs")
 _LEANS = ("toward-shoulder", "toward-center", "along-circumference")
@@ -182,11 +184,15 @@ def _body(rng: Random) -> dict[str, Any]:
 def drawn_cases(rng: Random, packs: list[Pack], *, placed: bool = False) -> Iterator[Case]:
     """Yield cases that ask questions of `packs`, without end: each as it was drawn, and twice with one change.
 
-    `placed` draws more of what must be worked out: rated units, measured repairs, grids of readings.
+    `placed` draws more of what must be worked out: rated units, measured repairs, grids of readings. It yields a case
+    also before more was measured: what was drawn to comply seldom does so afterwards.
     """
     while True:
         for target in targets(rng, packs, 20):
             case = invented_case(rng, target, placed=placed)
+            if placed:
+                yield case
+                case = deepcopy(case)
             if not placed and rng.random() < 0.9:
                 case.pop("repair_unit", None)
             for spot in (*(case.get("injuries") or ()), *(case.get("earlier_repairs") or ())):
@@ -221,7 +227,8 @@ def _measure(rng: Random, case: Case, *, placed: bool) -> None:
     tire = case["tire"] = dict(case.get("tire") or {})
     if rng.random() < 0.5:
         tire |= {"size": rng.choice(_SIZES)} | dict.fromkeys(_PRINTED)
-    if rng.random() < (0.5 if placed else 0.15) and case["on"] > "2020":  # a tire made after the day asked about is refused
+    # A tire made after the day asked about is refused.
+    if case["on"] > "2020" and rng.random() < (0.5 if placed else 0.15):
         tire |= {"date_code": rng.choice(("0119", "4616", "5218", "1012")), "age": None}
     if rng.random() < 0.6:
         tire |= {"tread_width": rng.choice(("180 mm", "180 mm", "170 mm to 190 mm", "7 in", "199.9 mm"))}

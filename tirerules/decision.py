@@ -102,12 +102,13 @@ class Decision(Frozen):
     def verdict(self) -> Verdict:
         """What the rules say of the case."""
         kept = self._kept
-        if "evaluation" in kept:
-            return VERDICTS[kept["evaluation"].verdict]
-        if "verdict" not in kept:  # where no shortcut gives it, the evaluation does
-            kept["verdict"] = verdict_of(self._program, self.row)
-        verdict = kept["verdict"]
-        return VERDICTS[self.evaluation.verdict if verdict is None else verdict]
+        verdict: int | None = kept["evaluation"].verdict if "evaluation" in kept else kept.get("verdict")
+        if verdict is None:
+            verdict = verdict_of(self._program, self.row)
+            if verdict is None:  # where no shortcut gives it, the evaluation does
+                verdict = self.evaluation.verdict
+            kept["verdict"] = verdict
+        return VERDICTS[verdict]
 
     @property
     def within(self) -> bool:

@@ -46,7 +46,8 @@ def scanner(
     except (ImportError, AttributeError, TypeError):
         from json import JSONDecoder
 
-        scan = JSONDecoder(object_pairs_hook=pairs, parse_constant=constant, parse_float=real).scan_once
+        decoder: Any = JSONDecoder(object_pairs_hook=pairs, parse_constant=constant, parse_float=real)
+        scan = decoder.scan_once  # made by its __init__
     return scan
 
 

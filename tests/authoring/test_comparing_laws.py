@@ -20,31 +20,27 @@ from hypothesis import strategies as st
 
 from tests.amounts import law
 from tests.authoring.comparing import Rules, at_most, changes_of, effects, limit, one, pack_of
+from tests.engine import with_packs, world
 from tests.support import pack_text
-from tirerules import record
+from tirerules import Verdict, record
 from tirerules.authoring.comparing.change import Change, Effect, Kind, Level
 from tirerules.authoring.comparing.comparison import compare_packs
 from tirerules.authoring.comparing.demands import as_strict
 from tirerules.authoring.comparing.meaning import limit_changes
 from tirerules.authoring.comparing.sources import hold
 from tirerules.case import Case
-from tirerules.engine.programs import rules_for
-from tirerules.deciding.facts import View
-from tirerules.deciding.judging import judge_case
-from tirerules.deciding.judgment import Judgment, judge
-from tirerules.deciding.tread import counted_depth
+from tirerules.engine.parts import Outcome, Reason
+from tirerules.engine.tread import counted_depth
 from tirerules.packs.pack import Pack
-from tirerules.packs.rule import Counted, Rule
-from tirerules.strictest.bounds import Interval
+from tirerules.packs.rule import Counted
+from tirerules.quantities import measure
 from tirerules.vocabulary import FACTS, FINDINGS, GROOVES, PLACES, Activity, answering
 
 # --- ways to count tread ----------------------------------------------------------------------------------------------
 
 grids = st.integers(2, 4).flatmap(
     lambda grooves: st.lists(
-        st.lists(
-            st.integers(0, 4).map(lambda n: Interval(Fraction(n), Fraction(n))), min_size=grooves, max_size=grooves
-        ),
+        st.lists(st.integers(0, 4).map(lambda n: measure(f"{n} mm")), min_size=grooves, max_size=grooves),
         min_size=3,
         max_size=6,
     ).filter(lambda rows: len(rows) % 3 == 0)
@@ -463,29 +459,38 @@ def grid_rules(draw: st.DrawFn) -> Rules:
     return named(found)
 
 
-def grid() -> Iterable[tuple[date, View]]:
+def grid() -> Iterable[Case]:
     """Yield every day and tire that rules of `grid_rules` can tell apart."""
-    sizes = [Fraction(n, 2) for n in range(9, 18)]
-    weights = [Fraction(each) for each in (3999, 4000, 4500, 5000, 5001)]
-    for day, tire_class, weight, size in itertools.product(DAYS, GRID_CLASSES, weights, sizes):
-        facts = {"tire.class": frozenset({tire_class}), "vehicle.gvwr": Interval(weight, weight)}
-        yield date.fromisoformat(day) - timedelta(days=1), View({**facts, "repair.diameter": Interval(size, size)})
+    weights = (3999, 4000, 4500, 5000, 5001)
+    for day, tire_class, weight, half in itertools.product(DAYS, GRID_CLASSES, weights, range(9, 18)):
+        yield record.case_from_json(
+            {
+                "jurisdictions": ["US"],
+                "activity": "used-tire-installation",
+                "on": str(date.fromisoformat(day) - timedelta(days=1)),
+                "tire": {"class": tire_class},
+                "vehicle": {"gvwr": f"{weight} kg"},
+                "earlier_repairs": [{"diameter": f"{half}/2 mm"}],
+            }
+        )
 
 
 GRID = tuple(grid())
-INSTALLING = record.case_from_json({"jurisdictions": ["US"], "activity": "used-tire-installation"})
+#: An invented country and an invented baseline that say nothing, so that what fails is what a pack beside them says.
+SILENT = world()
 
 
-def fails(rules: Iterable[Rule], day: date, view: View) -> bool:
-    found = [judge(each, view, INSTALLING) for each in rules if each.in_force(day)]
-    return any(each is not None and each.outcome is False for each in found)
+def fails(found: Pack) -> list[bool]:
+    """Return of each case of the grid whether a rule of `found` fails."""
+    rulebook = with_packs(SILENT, found)
+    return [rulebook.decide(case).verdict is Verdict.OUTSIDE for case in GRID]
 
 
 @law(grid_rules(), grid_rules(), examples=25)
 def test_what_is_called_looser_or_tighter_is_just_what_the_engine_answers_otherwise(old, new):
-    before, after = pack_of(old).rules, pack_of(new).rules
-    flips = {(fails(before, *each), fails(after, *each)) for each in GRID}
-    told = effects(limit_changes(before, after))
+    before, after = pack_of(old), pack_of(new)
+    flips = set(zip(fails(before), fails(after), strict=True))
+    told = effects(limit_changes(before.rules, after.rules))
     assert (Effect.LOOSER in told or Effect.MIXED in told) == ((True, False) in flips)
     assert (Effect.TIGHTER in told or Effect.MIXED in told) == ((False, True) in flips)
 
@@ -549,15 +554,10 @@ def whole_cases(draw: st.DrawFn) -> dict[str, Any]:
 
 def failing(found: Pack, case: Case) -> set[object]:
     """Return where a rule of `found` fails: the whole tire and its injuries, or one injury by one method."""
-    assert case.on is not None
-    judged = judge_case(case, [each for each in rules_for([found], case.activity) if each.in_force(case.on)])
-    parts: dict[object, Iterable[object]] = {"common": judged.common}
-    parts |= {part: (*judged.common, *answers) for part, answers in judged.methods.items()}
-    return {
-        part
-        for part, answers in parts.items()
-        if any(isinstance(each, Judgment) and each.outcome is False for each in answers)
-    }
+    decision = with_packs(SILENT, found).decide(case)
+    parts: dict[object, Iterable[Reason]] = {"common": decision.reasons}
+    parts |= {(each.injury, each.method): (*decision.reasons, *each.reasons) for each in decision.methods}
+    return {part for part, reasons in parts.items() if any(each.outcome is Outcome.FAILS for each in reasons)}
 
 
 EXTENDED = st.builds(

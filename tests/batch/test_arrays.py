@@ -15,6 +15,7 @@ from tests.batch.tickets import PLAIN, few_places, table_of
 from tests.engine import rule, world
 from tirerules.batch import Decider, decide_batch, questions_of
 from tirerules.batch.tickets import case_of
+from tirerules.engine.evaluator import Evaluation
 
 DAY = date(2026, 11, 25)
 #: What rows are drawn from, column by column; None is unknown.
@@ -131,12 +132,13 @@ def test_whichever_two_facts_are_unknown_the_questions_are_those_of_the_single_d
 @pytest.mark.parametrize(
     ("what", "value"),
     [
-        ("effects.LARGEST_KEY", 2_000),  # keys that do not fit one number
-        ("effects._MOST_VALUES", 1),  # every facet by itself
-        ("blocks._BLOCK", 7),  # many blocks
+        ("grouping.LARGEST_KEY", 2_000),  # keys that do not fit one number
         ("grouping._FEW", -1),  # joint codes of which few occur
-        ("columns._MOST_REMEMBERED", 0),  # rows that are decided one by one are forgotten
-        ("columns._MOST_KEPT", 0),  # nothing is remembered from one table to the next
+        ("joint._MOST_CODES", 1),  # every column by itself
+        ("joint._FEW", 0),  # every figure by where it stands
+        ("deciding._BLOCK", 7),  # many blocks
+        ("words.Words.BOUND", 0),  # nothing is kept of masks
+        ("answers.LimitTexts.BOUND", 0),  # nor of texts
     ],
 )
 def test_however_the_work_is_cut_the_answers_are_the_same(monkeypatch, what, value):
@@ -216,26 +218,44 @@ def test_one_rule_may_be_open_in_several_ways():
     assert {answer["verdict"] for answer in answers} == {"within-limits", "undetermined", "outside-limits"}
 
 
-def test_open_rows_that_wait_for_the_same_are_decided_once():
-    class Counting:
-        """A rulebook that counts the cases that it decides one by one."""
+def counting(monkeypatch):
+    """Return the cases that are evaluated one by one from now on."""
+    evaluated = []
 
-        def __init__(self, rulebook):
-            self.rulebook, self.decided = rulebook, 0
+    def evaluation(program, case):
+        evaluated.append(case)
+        return Evaluation(program, case)
 
-        def __getattr__(self, name):
-            return getattr(self.rulebook, name)
+    monkeypatch.setattr("tirerules.batch.deciding.Evaluation", evaluation)
+    return evaluated
 
-        def decide(self, case):
-            self.decided += 1
-            return self.rulebook.decide(case)
 
-    rulebook = Counting(few_places())
+def test_plain_rows_are_never_evaluated_one_by_one(monkeypatch):
+    evaluated = counting(monkeypatch)
     depths = [f"{depth / 10} mm" for depth in range(30, 90)]
     rows = [{**PLAIN, "injury.diameter": None, "tire.tread_depth": depth} for depth in depths]
-    answers = Decider(rulebook, day=DAY).decide(table_of(rows)).answers
+    answers = Decider(few_places(), day=DAY).decide(table_of(rows)).answers
     assert {questions_of(bits) for bits in answers["questions"].to_pylist()} == {("injury.diameter",)}
-    assert rulebook.decided == 1
+    assert evaluated == []
+
+
+def test_open_rows_with_several_injuries_that_wait_for_the_same_are_evaluated_once(monkeypatch):
+    evaluated = counting(monkeypatch)
+    injuries = '[{"kind": "puncture", "zone": "crown"}, {"kind": "puncture", "zone": "crown", "diameter": "3 mm"}]'
+    plain = {name: cell for name, cell in PLAIN.items() if not name.startswith("injury.")}
+    depths = [f"{depth / 10} mm" for depth in range(30, 90)]
+    rows = [{**plain, "injuries": injuries, "tire.tread_depth": depth} for depth in depths]
+    answers = Decider(few_places(), day=DAY).decide(table_of(rows)).answers
+    assert len(set(answers["questions"].to_pylist())) == 1
+    assert len(evaluated) == 1
+
+
+def test_without_questions_all_else_is_the_same():
+    table = table_of(drawn(200, 9))
+    with_, without = (decide_batch(few_places(), table, day=DAY, questions=asked).answers for asked in (True, False))
+    assert set(without["questions"].to_pylist()) == {0}
+    assert set(with_["questions"].to_pylist()) != {0}
+    assert with_.drop_columns(["questions"]).equals(without.drop_columns(["questions"]))
 
 
 def test_places_with_the_same_rules_are_told_apart_where_one_is_asked_about_twice():

@@ -17,9 +17,10 @@ from hypothesis import strategies as st
 from tests.engine import EARLIER_SIZE, SIZE, all_reasons, asked, outcomes, rule, us_case, world
 from tests.support import injury
 from tirerules import CaseError, Decision, Verdict, case_from_json
-from tirerules.case import EarlierRepair, Injury
+from tirerules.case import Case, EarlierRepair, Injury
+from tirerules.case.row import CaseRow
+from tirerules.engine.pairs import Pair, pairs, spots
 from tirerules.engine.parts import Reason
-from tirerules.deciding.pairs import Pair, pairs, spots
 from tirerules.quantities import measure
 from tirerules.strictest.bounds import Interval
 from tirerules.vocabulary import FACTS
@@ -33,10 +34,14 @@ def exactly(value: object) -> Interval:
     return Interval(Fraction(str(value)), Fraction(str(value)))
 
 
+def row_of(*injuries: Injury, repairs: tuple[EarlierRepair, ...] = ()) -> CaseRow:
+    return Case(("US",), "repair", injuries=injuries, earlier_repairs=repairs).row
+
+
 def two(one: dict[str, Any], other: dict[str, Any], diameter: Fraction | None = SEDAN) -> Pair:
     """Return what follows from two new injuries of one tire."""
     around = None if diameter is None else Interval(diameter, diameter)
-    (found,) = pairs(spots((Injury(**one), Injury(**other)), ()), around)
+    (found,) = pairs(spots(row_of(Injury(**one), Injury(**other)).injuries, ()), around)
     return found
 
 
@@ -150,11 +155,12 @@ def test_without_a_place_nothing_follows_and_no_diameter_is_missed():
     found = two({"clock": "3:00"}, {})
     assert (found.spacing, found.angle) == (None, None)
     assert found.unplaced is not None
-    assert found.unplaced.record.clock is None
+    assert (found.unplaced.label, found.unplaced.get("clock")) == ("injury 2", None)
 
 
 def test_a_measured_diameter_with_a_width_gives_a_spacing_with_a_width():
-    (found,) = pairs(spots((Injury(clock="0:00"), Injury(clock="3:00")), ()), Interval(Fraction(600), Fraction(640)))
+    placed = row_of(Injury(clock="0:00"), Injury(clock="3:00"))
+    (found,) = pairs(spots(placed.injuries, ()), Interval(Fraction(600), Fraction(640)))
     # 600 pi / 4 = 471.239 mm, 640 pi / 4 = 502.655 mm.
     assert (float(found.spacing.low), float(found.spacing.high)) == pytest.approx((471.239, 502.655), abs=6e-4)
     assert (found.angle.low, found.angle.high) == (90, 90)
@@ -499,7 +505,8 @@ def test_an_earlier_repair_that_is_improper_is_named():
 
 
 def test_spots_are_named_in_the_order_of_the_case():
-    found = spots((Injury(), Injury()), (EarlierRepair(),))
+    row = row_of(Injury(), Injury(), repairs=(EarlierRepair(),))
+    found = spots(row.injuries, row.repairs)
     assert [spot.label for spot in found] == ["injury 1", "injury 2", "earlier repair 1"]
     assert [pair.label for pair in pairs(found, exactly("634.3"))] == [
         "injury 1 and injury 2",

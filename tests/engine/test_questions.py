@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -13,10 +12,10 @@ from hypothesis import strategies as st
 
 from tests.engine import SIZE, asked, everywhere, outcomes, pack, rule, trade, us_case, with_packs, world
 from tests.support import injury, repair_case
-from tirerules import Decision, Verdict, case_from_json
-from tirerules.deciding.decide import rules_for
-from tirerules.deciding.judging import Judged, judge_case
-from tirerules.deciding.questions import worth_asking
+from tirerules import Decision, Verdict
+from tirerules.engine.entries import entries
+from tirerules.engine.needs import needs_of
+from tirerules.engine.questions import smallest_cover
 from tirerules.vocabulary import FACTS, Fact, Kind
 
 OLD = "limit: {fact: tire.age, at-most: 5 years}"
@@ -148,13 +147,9 @@ def test_a_commercial_rule_is_asked_about_only_where_the_tire_would_fail_it():
 NAMES = [name for name, fact in FACTS.items() if fact.kind is not Kind.RECORDS][:9]
 
 
-def unknown(groups: Iterable[Iterable[str]]) -> Judged:
-    """Return answers that are all unknown, each to be settled by any one of a group of facts."""
-    found: Any = tuple(
-        SimpleNamespace(outcome=None, needs=frozenset((name, "") for name in group), asks_first=None)
-        for group in groups
-    )
-    return Judged(found, (), {})
+def chosen_for(groups: Iterable[Iterable[str]]) -> list[str]:
+    """Return the facts that are asked for open answers, each of which any one of a group of facts can settle."""
+    return [name for name, _ in smallest_cover([(frozenset((name, "") for name in each), None) for each in groups])]
 
 
 def hits_all(chosen: Iterable[str], groups: Iterable[Iterable[str]]) -> bool:
@@ -163,7 +158,7 @@ def hits_all(chosen: Iterable[str], groups: Iterable[Iterable[str]]) -> bool:
 
 @given(st.lists(st.frozensets(st.sampled_from(NAMES), min_size=1, max_size=4), max_size=7))
 def test_the_set_asked_for_is_one_of_the_smallest(groups):
-    found = [name for name, _ in worth_asking(unknown(groups))]
+    found = chosen_for(groups)
     smallest = next(
         size
         for size in range(len(NAMES) + 1)
@@ -177,14 +172,14 @@ def test_the_set_asked_for_is_one_of_the_smallest(groups):
 def test_the_order_of_rules_does_not_change_what_is_asked(groups, random):
     shuffled = list(groups)
     random.shuffle(shuffled)
-    assert worth_asking(unknown(groups)) == worth_asking(unknown(shuffled))
+    assert chosen_for(groups) == chosen_for(shuffled)
 
 
 def test_a_very_large_choice_is_still_covered():
     """Thirty facts in pairs that share nothing: too many sets to try them all, so the cover is found step by step."""
     names = [name for name, fact in FACTS.items() if fact.kind is not Kind.RECORDS][:32]
     groups = [pair for at in range(0, len(names), 2) for pair in (names[at : at + 2],)]
-    found = [name for name, _ in worth_asking(unknown(groups))]
+    found = chosen_for(groups)
     assert hits_all(found, groups)
     assert len(found) == len(groups)
 
@@ -268,19 +263,19 @@ cases = st.fixed_dictionaries(
 )
 
 
-def judged_of(case: dict[str, Any]) -> Judged:
-    """Return every answer behind a decision, as the library finds it."""
-    asked_case = case_from_json(case)
-    packs = everywhere().packs_for(asked_case.jurisdictions)
-    on = asked_case.on
-    assert on is not None
-    return judge_case(asked_case, [each for each in rules_for(packs, asked_case.activity) if each.in_force(on)])
-
-
-def needed(judged: Judged) -> set[str]:
-    """Return every fact that some answer still waits for."""
-    answers = [*judged.common, *itertools.chain.from_iterable(judged.methods.values())]
-    return {name for answer in answers for name, _ in answer.needs}
+def needed(decision: Decision) -> set[str]:
+    """Return every fact that some open rule, or some rule of the engine's own, still waits for."""
+    evaluation = decision.evaluation
+    program, unit = evaluation.program, evaluation.row.unit
+    gaps = list(evaluation.gaps)
+    for number, method in itertools.product(range(len(evaluation.injuries)), program.methods):
+        gaps += evaluation.gaps_of(number, method)
+    waiting = [
+        needs_of(each.instance, each.subject, each.look.mask, program.width, unit)[0]
+        for each in entries(evaluation, "", "injury", *program.methods)
+        if each.outcome is None
+    ]
+    return {name for needs in (*waiting, *(gap.needs(program) for gap in gaps)) for name, _ in needs}
 
 
 def known(case: dict[str, Any], fact: Fact) -> bool:
@@ -292,9 +287,10 @@ def known(case: dict[str, Any], fact: Fact) -> bool:
 @settings(max_examples=150, deadline=None)
 @given(cases, st.data())
 def test_an_answer_to_a_fact_that_no_rule_waits_for_changes_no_verdict(case, data):
-    waiting = needed(judged_of(case))
+    decision = everywhere().decide(case)
+    waiting = needed(decision)
     others = [fact for fact in TIRE_FACTS if fact.name not in waiting and not known(case, fact)]
-    before = everywhere().decide(case).verdict
+    before = decision.verdict
     for fact in data.draw(st.lists(st.sampled_from(others), max_size=6, unique=True)) if others else []:
         value = data.draw(st.sampled_from(answers_to(fact)))
         assert everywhere().decide(answered(case, fact, value)).verdict is before, (fact.name, value)
@@ -306,7 +302,7 @@ def test_a_question_is_asked_only_of_an_undetermined_case_and_only_of_what_a_rul
     decision = everywhere().decide(case)
     if decision.verdict is not Verdict.UNDETERMINED:
         assert decision.questions == ()
-    assert set(asked(decision)) <= needed(judged_of(case))
+    assert set(asked(decision)) <= needed(decision)
     assert len(set(decision.questions)) == len(decision.questions)
     assert not any(known(case, FACTS[name]) for name in asked(decision))
 

@@ -15,16 +15,20 @@ from hypothesis import strategies as st
 from tests.engine import SIZE, all_reasons, asked, outcomes, rule, us_case, world
 from tirerules import CaseError, Decision, Verdict, case_from_json, case_to_json
 from tirerules.case import Tire
-from tirerules.deciding.tread import Grid, counted_depth, smallest
+from tirerules.engine.geometry import interval
+from tirerules.engine.tread import counted_depth, least_reading
 from tirerules.packs.rule import Counted
-from tirerules.quantities import measure
+from tirerules.quantities import Measured, measure
 from tirerules.strictest.bounds import Floor, Interval
 from tirerules.vocabulary import FACTS, GROOVES, PLACES, Dimension
 
+#: Readings by place around the tire and groove across it.
+Grid = tuple[tuple[Measured, ...], ...]
+
 
 def grid(*places: str) -> Grid:
-    """Return a grid of exact readings: one text for each place, one number for each groove, edge to edge."""
-    return tuple(tuple(Interval(Fraction(each), Fraction(each)) for each in place.split()) for place in places)
+    """Return a grid of exact readings in mm: a text for each place, in it a number for each groove, edge to edge."""
+    return tuple(tuple(measure(f"{each} mm") for each in place.split()) for place in places)
 
 
 def depth(found: Grid, grooves: str, places: int) -> Fraction | None:
@@ -144,9 +148,24 @@ def test_a_grid_too_small_to_count_so_gives_no_depth(found, grooves, places):
 def test_widths_go_through_end_by_end():
     # One place: grooves 2..4, 3..5, 1..9. Adjacent pairs reach max(2, 3)..max(4, 5) = 3..5 and max(3, 1)..9 = 3..9;
     # the least of those is 3..5. The least reading anywhere is min(2, 3, 1)..min(4, 5, 9) = 1..4.
-    row = tuple(Interval(Fraction(low), Fraction(high)) for low, high in ((2, 4), (3, 5), (1, 9)))
+    row = tuple(measure(f"{low} mm to {high} mm") for low, high in ((2, 4), (3, 5), (1, 9)))
     assert counted_depth((row,), Counted("two-adjacent", 1)) == Interval(Fraction(3), Fraction(5))
-    assert smallest(row) == Interval(Fraction(1), Fraction(4))
+    least, shown = least_reading((row,), None)
+    assert interval(least) == Interval(Fraction(1), Fraction(4))
+    assert shown == "1 mm to 9 mm (the smallest of 3 readings)"
+
+
+@pytest.mark.parametrize(
+    ("stated", "least", "shown"),
+    [
+        ("1 mm", "1", "1 mm (the smallest of 13 readings)"),
+        ("9 mm", "1", "1 mm (the smallest of 13 readings)"),
+        ("1/2 mm", "1/2", "1/2 mm (the smallest of 13 readings)"),
+    ],
+)
+def test_the_least_of_a_grid_and_of_a_stated_depth(stated, least, shown):
+    found, text = least_reading(THREE_PLACES, measure(stated))
+    assert (found.low.exact, found.high.exact, text) == (Fraction(least), Fraction(least), shown)
 
 
 # --- the law's own wording as an oracle -------------------------------------------------------------------------------

@@ -11,16 +11,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from tests.deciding import SIZE
+from tirerules.deciding import gaps
+from tirerules.index import evaluate, plain, plan
+from tirerules.stated import INJURY, REPAIR, WHOLE
+from tirerules.verdict import Verdict
+
 from tests.support import injury, pack_text, repair_case
 from tirerules import case as cases
 from tirerules import vocabulary
-from tirerules.deciding import gaps
-from tirerules.index import evaluate, plain, plan
 from tirerules.packs.rule import READINGS
-from tirerules.stated import INJURY, REPAIR, WHOLE
-from tirerules.verdict import Verdict
 from tirerules.vocabulary import FACTS
 
 ROOT = Path(__file__).parents[2]

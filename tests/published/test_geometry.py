@@ -16,7 +16,7 @@ from shapely.geometry import Point, box
 
 from tests.amounts import some_of
 from tests.support import invented_pack, repair_case
-from tirerules.deciding.geometry import PI, Channel, across, cosine, secant, tangent
+from tirerules.engine.geometry import PI, Channel, across, cosine, secant, tangent
 from tirerules.packs.building import read_pack
 from tirerules.packs.pack import Pack
 from tirerules.rulebook import Rulebook, load

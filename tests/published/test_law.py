@@ -22,8 +22,7 @@ import pycountry
 import pytest
 
 import tirerules
-from tirerules.engine.parts import Outcome
-from tirerules.engine.parts import Rung
+from tirerules.engine.parts import Outcome, Rung
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.rule import Counted, Limit, Permit, Require
 from tirerules.quantities import Quantity, decimal_text, quantity

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 from tests.reference.words import ENTAILS, NOT_REGROOVED, UNITS
 
-__all__ = ["entailed", "is_commercial", "is_regrooved"]
+__all__ = ["asked_of_carrier", "entailed", "is_commercial", "is_regrooved"]
 
 _HEAVY: Final = 10_001 * UNITS["lb"]
 #: With its driver; a vehicle that carries more for pay is a commercial motor vehicle at any weight.
@@ -16,7 +17,7 @@ _BY_SEATS: Final = ("bus", "minibus")
 _ALONE: Final = ("passenger-car", "multipurpose", "light-truck", "truck", "motorcycle", "street-rod")
 
 
-def is_commercial(facts: dict[str, Any]) -> bool | None:
+def is_commercial(facts: Mapping[str, Any]) -> bool | None:
     """Whether the federal motor-carrier rules bind the vehicle; None where what is known does not say."""
     stated: bool | None = facts.get("vehicle.commercial_motor_vehicle")
     if stated is not None:
@@ -34,7 +35,17 @@ def is_commercial(facts: dict[str, Any]) -> bool | None:
     return None
 
 
-def is_regrooved(facts: dict[str, Any]) -> bool | None:
+def asked_of_carrier(facts: Mapping[str, Any]) -> str:
+    """What to ask where it is not known whether the carrier rules bind: in the order in which a person would be."""
+    for fact in ("vehicle.use", "vehicle.gvwr", "vehicle.kind"):
+        if facts.get(fact) is None:
+            return fact
+    light = facts["vehicle.gvwr"][1] < _HEAVY
+    by_seats = facts["vehicle.kind"] in _BY_SEATS and facts.get("vehicle.seats") is None
+    return "vehicle.seats" if light and by_seats else "vehicle.commercial_motor_vehicle"
+
+
+def is_regrooved(facts: Mapping[str, Any]) -> bool | None:
     """Whether the tire was regrooved: what was found beats what was stated, and an inspection may settle it."""
     found: set[str] | None = facts.get("findings")
     if found is not None and "regroove" in found:

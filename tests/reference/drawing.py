@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import deepcopy
 from random import Random
 from typing import Any
 
@@ -19,7 +20,8 @@ _SIZES = ("225/45R17", "225/45R17 94W", "P205/55R16", "LT245/75R16/E", "11R22.5"
 #: What a designation may contradict.
 _PRINTED = ("load_range", "speed_symbol", "construction")
 _PLACES = ("0:00", "3:00", "3:15", "6:00", "9:45", "0 deg", "14.5 deg", "180 deg", "100 mm", "415 mm", "9000 mm")
-#: Around half of 3/4 of 180 mm, and around 180 mm less 1 1/2 in on both sides; the last ones lie in no band.
+#: Around half of 3/4 of 180 mm, and around 180 mm less 1 1/2 in on both sides; the last ones lie in no band,
+#: and the very last beyond the tread.
 _OFFSETS = (
     "0 mm",
     "10 mm",
@@ -31,6 +33,8 @@ _OFFSETS = (
     "65 mm",
     "67.5 mm",
     "90 mm",
+    "4 1/2 in",
+    "118 mm ± 2 mm",
 )
 _LISTS = ("injuries", "earlier_repairs")
 _LEANS = ("toward-shoulder", "toward-center", "along-circumference")
@@ -38,9 +42,26 @@ _SIDES = ("left", "right")
 _UNITS = ("20 mm", "45 mm", "60 mm ± 2 mm", "3 in")
 
 
-def drawn_packs(rng: Random) -> list[Pack]:
-    """Return invented packs, most of them with rules on what must be measured or worked out."""
-    packs = invented_packs(rng)
+#: Vehicles that may be in commerce, and are too light to be commercial motor vehicles by themselves.
+_LIGHT = (
+    {"kind": "light-truck", "gvwr": "3000 kg", "use": "commercial"},
+    {"kind": "passenger-car", "gvwr": "10000.9 lb"},
+    {"kind": "minibus", "gvwr": "4500 kg", "seats": 8},
+)
+
+
+def drawn_packs(rng: Random, *, placed: bool = False) -> list[Pack]:
+    """Return invented packs, most of them with rules on what must be measured or worked out.
+
+    `placed` draws more of those, and now and then places of a caller's own and sources that nobody confirmed.
+    """
+    packs = invented_packs(rng, placed=placed)
+    if placed:
+        _own_places(rng, packs)
+        for pack in packs:
+            for source in pack["sources"].values():
+                if rng.random() < 0.1:
+                    source["currency"] = "unconfirmed"
     if rng.random() < 0.5:
         _add_contradiction(rng, packs)
     if rng.random() < 0.8:
@@ -71,6 +92,15 @@ def drawn_packs(rng: Random) -> list[Pack]:
         pack["rules"].append(rule | ({"when": when} if when else {}))
         pack["coverage"][activity] = "rules"
     return packs
+
+
+def _own_places(rng: Random, packs: list[Pack]) -> None:
+    """Let a country and its places be the caller's own: XA to XZ are codes that ISO 3166-1 leaves to users."""
+    country = rng.choice([pack["pack"] for pack in packs if pack["kind"] == "country"])
+    if rng.random() < 0.1:
+        for pack in packs:
+            if pack["pack"].partition("-")[0] == country:
+                pack["pack"] = "XA" + pack["pack"].removeprefix(country)
 
 
 def _limit_repairs(packs: list[Pack]) -> None:
@@ -137,6 +167,7 @@ def _body(rng: Random) -> dict[str, Any]:
             ("repair.reach", "at-most", "50 mm"),
             ("repair.reach", "less-than", {"half-of": "tire.tread_width", "share": "3/4"}),
             ("tire.crack_depth", "less-than", "2/32 in"),
+            ("tire.age", "at-most", "6 years"),
             ("tire.tread_depth", "at-least", "2/32 in", {"grooves": "two-adjacent", "places": 3}),
             ("repairs.opposed", None, [True]),
             ("repairs.overlap", None, [True]),
@@ -150,18 +181,27 @@ def _body(rng: Random) -> dict[str, Any]:
     return {"limit": {"fact": fact, bound: value, **counted}}
 
 
-def drawn_cases(rng: Random, packs: list[Pack]) -> Iterator[Case]:
-    """Yield cases that ask questions of `packs`, without end: each as it was drawn, and twice with one change."""
+def drawn_cases(rng: Random, packs: list[Pack], *, placed: bool = False) -> Iterator[Case]:
+    """Yield cases that ask questions of `packs`, without end: each as it was drawn, and twice with one change.
+
+    `placed` draws more of what must be worked out: rated units, measured repairs, grids of readings. It yields a case
+    also before more was measured: what was drawn to comply seldom does so afterwards.
+    """
     while True:
         for target in targets(rng, packs, 20):
-            case = invented_case(rng, target)
-            if rng.random() < 0.9:
-                case.pop("repair_unit", None)  # of which only the reference knows
+            case = invented_case(rng, target, placed=placed)
+            if placed:
+                yield case
+                case = deepcopy(case)
+            if not placed and rng.random() < 0.9:
+                case.pop("repair_unit", None)
             for spot in (*(case.get("injuries") or ()), *(case.get("earlier_repairs") or ())):
                 if rng.random() < 0.2:
                     spot["side"] = rng.choice(_SIDES)
             if rng.random() < 0.35:
-                _measure(rng, case)
+                _measure(rng, case, placed=placed)
+            if placed and rng.random() < 0.1:
+                case["vehicle"] = dict(rng.choice(_LIGHT))
             yield case
             yield _silent_on_one(rng, case)
             yield case | {"reading": rng.choice(("strict", "as-enacted")), "method": rng.choice(METHODS)}
@@ -183,16 +223,17 @@ def _silent_on_one(rng: Random, case: Case) -> Case:
     return case | {key: less if isinstance(block, dict) else [*block[:at], less, *block[at + 1 :]]}
 
 
-def _measure(rng: Random, case: Case) -> None:
+def _measure(rng: Random, case: Case, *, placed: bool) -> None:
     tire = case["tire"] = dict(case.get("tire") or {})
     if rng.random() < 0.5:
         tire |= {"size": rng.choice(_SIZES)} | dict.fromkeys(_PRINTED)
-    if rng.random() < 0.15 and case["on"] > "2020":  # a tire made after the day asked about is refused
-        tire |= {"date_code": rng.choice(("0119", "4616", "5218", "1012"))}
+    # A tire made after the day asked about is refused.
+    if case["on"] > "2020" and rng.random() < (0.5 if placed else 0.15):
+        tire |= {"date_code": rng.choice(("0119", "4616", "5218", "1012")), "age": None}
     if rng.random() < 0.6:
         tire |= {"tread_width": rng.choice(("180 mm", "180 mm", "170 mm to 190 mm", "7 in", "199.9 mm"))}
     if rng.random() < 0.6:
-        tire |= {"thickness": rng.choice(("10 mm", "12 mm ± 1 mm", "1/2 in"))}
+        tire |= {"thickness": rng.choice(("10 mm", "12 mm ± 1 mm", "1/2 in", "15/32 in rounded", "12 mm rounded"))}
     if rng.random() < 0.1:
         tire |= {"belt_width": "170 mm"}
     if rng.random() < 0.03:
@@ -212,7 +253,7 @@ def _measure(rng: Random, case: Case) -> None:
             injury["zone"] = None
     for repair in case.get("earlier_repairs") or ():
         _locate(rng, repair)
-        if rng.random() < 0.85:  # of a measured one only the reference knows
+        if not placed and rng.random() < 0.85:
             repair.pop("from_centerline", None)
 
 

@@ -1,108 +1,80 @@
-"""What is known of a case, as the oracle sees it: facts by name, quantities as intervals of exact values.
+"""What is known of a case, as the oracle sees it: views of the tire, of each injury and of each earlier repair.
 
-A fact that is not there, or None, is unknown. Nothing here knows a rule.
+Nothing here knows a rule.
 """
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
-from functools import cache
-from itertools import combinations
-from typing import Any, Final
+from itertools import chain
+from typing import Any
 
-from tests.reference.derived import entailed, is_commercial, is_regrooved
-from tests.reference.geometry import PI, Interval, injury_reach, repair_reach, zone_as_measured
+from tests.reference.derived import asked_of_carrier, entailed, is_commercial, is_regrooved
+from tests.reference.measures import interval
+from tests.reference.places import placed_injury, placed_repair
+from tests.reference.sidewall import of_date_code, of_size
 from tests.reference.tread import smallest
-from tests.reference.words import COUNTS, GROUPS, JUDGED_METHODS, PAIRED, QUANTITIES, UNITS
+from tests.reference.views import NO_SUCH_FACT, Facts, View, shown
+from tests.reference.words import COUNTS, GROUPS, JUDGED_METHODS, ORDER, PAIRED, QUANTITIES
 
-__all__ = ["NO_SUCH_FACT", "Facts", "exact", "injuries_of", "methods_of", "pairs_of", "repairs_of", "tire_of"]
-
-Facts = dict[str, Any]
-
-#: The value of a fact that does not exist, such as the spacing of a single repair: no rule that reads it applies.
-NO_SUCH_FACT: Final = "no such fact"
+__all__ = ["injuries_of", "methods_of", "repairs_of", "tire_of"]
 
 
-def tire_of(case: dict[str, Any]) -> Facts:
-    """What holds for the whole tire, with what follows from the number of its repairs."""
-    facts: Facts = {}
+def tire_of(case: dict[str, Any]) -> View:
+    """What holds for the whole tire, with what follows from sidewall, readings, findings and the number of repairs."""
+    view = _counted(case) | _on_sidewall(case)
     for group in GROUPS:
-        facts |= _group(group, case.get(group) or {})
+        view |= _group(group, case.get(group) or {})
     if case.get("findings") is not None:
-        facts["findings"] = entailed(case["findings"])
-    facts["tire.tread_stated"] = facts.get("tire.tread_depth")
-    facts["tire.tread_depth"] = smallest(facts["tire.tread_stated"], facts.get("tire.tread_grid"))
-    facts["vehicle.commercial_motor_vehicle"] = is_commercial(facts)
-    facts["tire.regrooved"] = is_regrooved(facts)
-    if case["activity"] != "road-use":
-        # A passing state of the road, which nobody is asked about but who is about to drive on it.
-        facts.setdefault("road.snow_restriction", False)
-    listed = _listed_repairs(case)
-    if listed is not None:
-        facts.setdefault("repairs.count", (Fraction(listed), Fraction(listed)))
-        stated = (case.get("repairs") or {}).get("count") or 0
-        if max(listed, stated) <= 1:
-            facts.setdefault("repairs.overlap", False)
-            facts.setdefault("repairs.spacing", NO_SUCH_FACT)
-            facts["repairs.spacing_angle"] = NO_SUCH_FACT
-    return facts
+        found = ", ".join(sorted(set(case["findings"]))) or "none"
+        view |= View({"findings": entailed(case["findings"])}, {"findings": found})
+    follows = {
+        "vehicle.commercial_motor_vehicle": is_commercial(view.known),
+        "tire.regrooved": is_regrooved(view.known),
+    }
+    follows = {fact: value for fact, value in follows.items() if value is not None}
+    view |= View(follows, {fact: shown(value) for fact, value in follows.items()})
+    return view | _smallest_tread(case, view) | View(instead=_asked_instead(case, view))
 
 
-def injuries_of(case: dict[str, Any], tire: Facts) -> list[Facts]:
-    """The facts of each injury; where none was recorded, one of which nothing is known.
+def injuries_of(case: dict[str, Any], tire: View) -> list[View]:
+    """The facts of each injury on its tire; where none was recorded, one of which nothing is known.
 
     Who recorded what an inspection found, and no injury, saw none; only a repair cannot be of nothing.
     """
     if case.get("injuries") is None and case.get("findings") is not None and case["activity"] != "repair":
         return []
-    return [_placed(case, tire, injury, "injury") for injury in _items(case.get("injuries"), "injury")]
+    measured = case.get("zones") == "measured"
+    listed = [{}] if case.get("injuries") is None else case["injuries"]
+    return [
+        placed_injury(tire | _group("injury", item) | View(labels={"injury": f"injury {number}"}), measured)
+        for number, item in enumerate(listed, start=1)
+    ]
 
 
-def repairs_of(case: dict[str, Any], tire: Facts) -> list[Facts]:
-    """The facts of each earlier repair; where none was recorded, one of which nothing is known."""
-    return [_placed(case, tire, repair, "repair") for repair in _items(case.get("earlier_repairs"), "repair")]
+def repairs_of(case: dict[str, Any], tire: View) -> list[View]:
+    """The facts of each earlier repair; where none was recorded, one of which nothing is known but that list."""
+    if case.get("earlier_repairs") is None:
+        facts = [fact for fact in ORDER if fact.startswith("repair.")]
+        return [View(labels={"repair": "earlier repair 1"}, instead=dict.fromkeys(facts, ("earlier_repairs",)))]
+    measured = case.get("zones") == "measured"
+    return [
+        placed_repair(_group("repair", item) | View(labels={"repair": f"earlier repair {number}"}), tire, measured)
+        for number, item in enumerate(case["earlier_repairs"], start=1)
+    ]
 
 
-def pairs_of(case: dict[str, Any], tire: Facts) -> list[Facts]:
-    """What is known of each two repairs and injuries; one of which nothing is, if there may be more.
-
-    What the case states of all repairs together stands in the facts of the tire, and counts before this.
-    """
-    spots = [*(case.get("injuries") or ()), *(case.get("earlier_repairs") or ())]
-    pairs = [_apart(one.get("clock"), other.get("clock"), tire) for one, other in combinations(spots, 2)]
-    listed = _listed_repairs(case)
-    complete = listed is not None and listed >= ((case.get("repairs") or {}).get("count") or 0)
-    stated = {name for name in PAIRED if tire.get(name) is not None}
-    known = [{name: value for name, value in pair.items() if name not in stated} for pair in pairs]
-    return known if known and complete else [*known, {}]
-
-
-def methods_of(case: dict[str, Any]) -> list[Facts]:
+def methods_of(case: dict[str, Any]) -> list[str]:
     """The methods that a repair is judged by; none for any other activity."""
     if case["activity"] != "repair":
         return []
-    named = case.get("method")
-    return [{"method": each} for each in ([named] if named is not None else JUDGED_METHODS)]
+    return [case["method"]] if case.get("method") is not None else list(JUDGED_METHODS)
 
 
-@cache
-def exact(text: str) -> Fraction:
-    """Read one quantity such as ``1 1/2 in`` in its base unit."""
-    found = re.fullmatch(r'([0-9. /-]*[0-9]) ?([A-Za-z]+|["°])', text)
-    if found is None:
-        raise ValueError(f"no quantity: {text!r}")
-    number, unit = found.groups()
-    return sum(map(Fraction, number.replace("-", " ").split()), Fraction(0)) * UNITS[unit]
-
-
-def _items(stated: list[dict[str, Any]] | None, group: str) -> list[Facts]:
-    return [{}] if stated is None else [_group(group, item) for item in stated]
-
-
-def _group(group: str, stated: dict[str, Any]) -> Facts:
+def _group(group: str, stated: dict[str, Any]) -> View:
     known = {f"{group}.{key}": value for key, value in stated.items() if value is not None}
-    return {name: _value(name, value) for name, value in known.items()}
+    values = {name: _value(name, value) for name, value in known.items()}
+    return View(values, {name: shown(value) for name, value in known.items()})
 
 
 def _value(name: str, stated: Any) -> Any:
@@ -110,65 +82,67 @@ def _value(name: str, stated: Any) -> Any:
     if name in COUNTS:
         return Fraction(stated), Fraction(stated)
     if name == "tire.tread_grid":
-        return [[_interval(reading) for reading in place] for place in stated]
-    return _interval(stated) if name in QUANTITIES else stated
+        return [[interval(reading) for reading in place] for place in stated]
+    return interval(stated) if name in QUANTITIES and isinstance(stated, str) else stated
 
 
-def _interval(stated: str) -> Interval:
-    if " to " in stated:
-        low, high = stated.split(" to ")
-        return exact(low), exact(high)
-    if "±" in stated:
-        middle, width = (exact(part.strip()) for part in stated.split("±"))
-        return max(middle - width, Fraction(0)), middle + width
-    return exact(stated), exact(stated)
-
-
-def _listed_repairs(case: dict[str, Any]) -> int | None:
+def _counted(case: dict[str, Any]) -> View:
+    """What follows from the lists of injuries and repairs, unless the case states it."""
+    facts: Facts = {}
+    if case["activity"] != "road-use":
+        # A passing state of the road, which nobody is asked about but who is about to drive on it.
+        facts["road.snow_restriction"] = False
     lists = ["earlier_repairs", *(["injuries"] if case["activity"] == "repair" else [])]
     if any(case.get(each) is None for each in lists):
-        return None
-    return sum(len(case[each]) for each in lists)
+        return View(facts, {name: shown(value) for name, value in facts.items()})
+    listed = sum(len(case[each]) for each in lists)
+    single = max(listed, (case.get("repairs") or {}).get("count") or 0) <= 1
+    if single:
+        facts |= {"repairs.overlap": False, "repairs.opposed": False}
+    texts = {name: shown(value) for name, value in facts.items()} | {"repairs.count": str(listed)}
+    facts["repairs.count"] = Fraction(listed), Fraction(listed)
+    if single:
+        facts |= dict.fromkeys(("repairs.spacing", "repairs.spacing_angle"), NO_SUCH_FACT)
+    return View(facts, texts)
 
 
-def _placed(case: dict[str, Any], tire: Facts, item: Facts, group: str) -> Facts:
-    """An injury or earlier repair with how far it reaches and the zone that counts.
+def _on_sidewall(case: dict[str, Any]) -> View:
+    tire = case.get("tire") or {}
+    facts: Facts = {}
+    texts: dict[str, str] = {}
+    if tire.get("size") is not None:
+        facts, texts = of_size(tire["size"])
+    if tire.get("date_code") is not None:
+        age, text = of_date_code(tire["date_code"], case["on"])
+        facts, texts = facts | age, texts | text
+    return View(facts, texts)
 
-    The reach does not exist where only the zone was named; it is unknown where neither was said. A zone that the
-    measures speak against stays unknown (None), however well a band may contain it.
-    """
-    offset, named = item.get(f"{group}.from_centerline"), item.get(f"{group}.zone")
-    if offset is None:
-        if case.get("zones") == "measured":
-            return {name: value for name, value in item.items() if name != f"{group}.zone"}
-        return item if named is None else {**item, f"{group}.reach": NO_SUCH_FACT}
-    diameter = item.get(f"{group}.diameter")
-    if group == "injury":
-        angle, leans = item.get("injury.angle"), item.get("injury.leans")
-        reach = injury_reach(offset, diameter, angle, leans, tire.get("tire.thickness"))
+
+def _smallest_tread(case: dict[str, Any], view: View) -> View:
+    """The smallest depth of all that were read; what was stated for the whole tire is kept beside it."""
+    stated, grid = view.get("tire.tread_depth"), view.get("tire.tread_grid")
+    kept = View({"tire.tread_stated": stated})
+    if not grid:
+        return kept
+    texts = [*chain.from_iterable(case["tire"]["tread_grid"]), *([case["tire"]["tread_depth"]] if stated else [])]
+    lowest = min(texts, key=lambda text: interval(text)[0])
+    text = f"{shown(lowest)} (the smallest of {len(texts)} readings)"
+    return kept | View({"tire.tread_depth": smallest(stated, grid)}, {"tire.tread_depth": text})
+
+
+def _asked_instead(case: dict[str, Any], view: View) -> dict[str, tuple[str, ...]]:
+    """What is asked for in the place of what follows from it."""
+    instead: dict[str, tuple[str, ...]] = {
+        fact: ("tire.size", fact) for fact in ("tire.section_width", "tire.outside_diameter")
+    }
+    if case.get("earlier_repairs") is None:
+        instead |= dict.fromkeys((*PAIRED, "repairs.count"), ("earlier_repairs",))
     else:
-        reach = repair_reach(offset, diameter)
-    placed = {**item, f"{group}.reach": reach}
-    if named is not None:
-        tread = tire.get("tire.tread_width")
-        placed[f"{group}.zone"] = zone_as_measured(named, offset, diameter, reach, tread)
-    return placed
-
-
-def _apart(one: str | None, other: str | None, tire: Facts) -> Facts:
-    """How far apart two places on the clock are: around the axle, and along the outside where that is known."""
-    if one is None or other is None:
-        return {}
-    gap = abs(_degrees(one) - _degrees(other))
-    gap = min(gap, 360 - gap)
-    apart: Facts = {"repairs.spacing_angle": (gap, gap)}
-    if (outside := tire.get("tire.outside_diameter")) is not None:
-        apart["repairs.spacing"] = gap / 360 * PI[0] * outside[0], gap / 360 * PI[1] * outside[1]
-    return apart
-
-
-def _degrees(clock: str) -> Fraction:
-    """A place around the tire, on the face of a clock or in degrees."""
-    hours, _, minutes = clock.partition(":")
-    degrees = Fraction(hours) * 30 + Fraction(minutes) / 2 if minutes else exact(clock)
-    return degrees % 360
+        # Of a repair that is not listed, nobody can say how far around the tire it lies from another.
+        unseen = case.get("injuries") is None and (case["activity"] == "repair" or case.get("findings") is None)
+        instead["repairs.spacing_angle"] = ("injuries" if unseen else "earlier_repairs",)
+    if case.get("findings") is None:
+        instead["tire.regrooved"] = ("findings", "tire.regrooved")
+    if view.get("vehicle.commercial_motor_vehicle") is None:
+        instead["vehicle.commercial_motor_vehicle"] = (asked_of_carrier(view.known),)
+    return instead

@@ -13,7 +13,18 @@ from fractions import Fraction
 from functools import cache
 from typing import Any, Final
 
-__all__ = ["PI", "Interval", "band", "injury_reach", "repair_reach", "sine_and_cosine", "zone_as_measured"]
+__all__ = [
+    "PI",
+    "Interval",
+    "across",
+    "band",
+    "injury_reach",
+    "is_bounded",
+    "openings",
+    "repair_reach",
+    "sine_and_cosine",
+    "zone_as_measured",
+]
 
 #: Both ends of what is known of a number; the upper one may be `math.inf`.
 Interval = tuple[Any, Any]
@@ -25,6 +36,7 @@ PI: Final[Interval] = (
     Fraction(314159265358979323846264338327950289, _DIGITS),
 )
 _TERMS: Final = 20  # of the series, below pi/2: the rest is less than 1e-38
+_STEEPEST: Final = 89
 _ON_THE_TREAD: Final = ("crown", "belt-edge")
 
 
@@ -50,6 +62,43 @@ def injury_reach(
         return max(nearest, shift[0] - nearest) + half[0], max(offset[1], shift[1] - offset[0]) + half[1]
     # It may lean around the tire, and then it is no wider than it is across; or toward the shoulder.
     return offset[0] + upright[0], shoulder
+
+
+def openings(
+    offset: Interval, diameter: Interval | None, angle: Interval | None, leans: str | None, thickness: Interval | None
+) -> tuple[Interval, Interval]:
+    """How far the outer and the inner opening reach; of an unknown lean each as far as it may."""
+    across = diameter or (Fraction(0), math.inf)
+    upright = offset[0] + across[0] / 2, offset[1] + across[1] / 2
+    if leans == "along-circumference":
+        return upright, upright
+    tilt, through = angle or (Fraction(0), Fraction(90)), thickness or (Fraction(0), math.inf)
+    half = _times(across[0] / 2, _secant(tilt[0])[0]), _times(across[1] / 2, _secant(tilt[1])[1])
+    shift = _times(through[0], _tangent(tilt[0])[0]), _times(through[1], _tangent(tilt[1])[1])
+    outer = (offset[0] + half[0] if leans else upright[0]), offset[1] + half[1]
+    if leans == "toward-center":
+        near = max(offset[0] - shift[1], shift[0] - offset[1], Fraction(0))
+        return outer, (near + half[0], max(offset[1] - shift[0], shift[1] - offset[0]) + half[1])
+    least = offset[0] + shift[0] + half[0] if leans else max(offset[0] - shift[1], Fraction(0)) + across[0] / 2
+    return outer, (least, outer[1] + shift[1])
+
+
+def is_bounded(
+    diameter: Interval | None, angle: Interval | None, leans: str | None, thickness: Interval | None
+) -> bool:
+    """Whether enough was measured to say how far an injury reaches at worst; beyond 89 degrees nothing is certain."""
+    if diameter is None or leans == "along-circumference":
+        return diameter is not None
+    return angle is not None and angle[1] <= _STEEPEST and (angle[1] == 0 or thickness is not None)
+
+
+def across(along_surface: Interval, angle: Interval | None) -> Interval:
+    """The size across a channel that shows so long on the surface; at an unknown angle it may be as wide as that."""
+    if angle is None:
+        return Fraction(0), along_surface[1]
+    narrowest = along_surface[0] * sine_and_cosine(angle[1])[1][0] if angle[1] else along_surface[0]
+    widest = along_surface[1] * sine_and_cosine(angle[0])[1][1] if angle[0] else along_surface[1]
+    return narrowest, widest
 
 
 def repair_reach(offset: Interval, diameter: Interval | None) -> Interval:

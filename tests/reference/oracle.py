@@ -6,23 +6,35 @@ compared here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import Any
 
-from tests.reference.facts import Facts, injuries_of, methods_of, pairs_of, repairs_of, tire_of
-from tests.reference.guards import (
-    Which,
-    class_is_judged,
-    finding_is_judged,
-    limits_repair,
-    limits_size,
-    limits_tread,
-    one_applies,
+from tests.reference.facts import injuries_of, methods_of, repairs_of, tire_of
+from tests.reference.gaps import (
+    law_is_unread,
+    open_injury,
+    repair_is_unlimited,
+    size_is_unlimited,
+    tread_is_unlimited,
+    unjudged,
 )
-from tests.reference.rules import Rule, applies, limits_reach, outcome, reads_group, reads_pairs, taken
-from tests.reference.words import CURED, FOR_NO_HIGHWAY, JUDGE_REPAIRS, OVERLAYS
+from tests.reference.hearing import Heard, hear
+from tests.reference.pairs import pairs_of
+from tests.reference.places import may_prove_zone
+from tests.reference.rules import (
+    Rule,
+    heard_packs,
+    is_looked_up,
+    is_overlay,
+    limits_reach,
+    reads_group,
+    reads_pairs,
+    taken,
+)
+from tests.reference.views import View
+from tests.reference.words import JUDGE_REPAIRS
 
-__all__ = ["decide"]
+__all__ = ["Reading", "decide"]
 
 
 def decide(packs: list[dict[str, Any]], case: dict[str, Any]) -> dict[str, Any]:
@@ -30,177 +42,187 @@ def decide(packs: list[dict[str, Any]], case: dict[str, Any]) -> dict[str, Any]:
 
     `packs` are rule packs as plain YAML data; `case` is a case in its JSON form, which must name its day. In the
     answer, `methods` is a list of ``(injury, method, verdict)`` with injuries counted from 1, empty unless the
-    activity is `repair`; `rules` maps each ``pack/rule`` that was read, and each of the library's own guards, to the
-    set of its outcomes (`passes`, `fails`, `unknown`, `irrelevant`).
+    activity is `repair`; `rules` maps each ``pack/rule`` that was read, and each guard of the library's own
+    (``engine/...``), to the set of its outcomes (`passes`, `fails`, `unknown`, `irrelevant`).
     """
-    return _Reading(packs, case).answer()
+    reading = Reading(packs, case)
+    methods = [(injury, method, verdict) for (injury, method), verdict in reading.methods.items()]
+    return {"verdict": reading.verdict, "methods": methods, "rules": reading.outcomes()}
 
 
-class _Reading:
-    """One case, its rules, and the views that they are judged in."""
+class Reading:
+    """One case, its rules, the views that they are judged in, and what each says.
+
+    `whole` is what is said of the tire, `injuries` of each injury whatever the method, `by_method` of each injury
+    (counted from 1) and method.
+    """
 
     def __init__(self, packs: list[dict[str, Any]], case: dict[str, Any]) -> None:
         self.case = case
+        self.packs = heard_packs(packs, case)
         self.rules = taken(packs, case)
-        self.coverage = {pack["pack"]: pack["coverage"] for pack in packs}
+        self.irrelevant: set[str] = set()
         self.tire = tire_of(case)
-        self.methods, self.pairs = methods_of(case), pairs_of(case, self.tire)
-        self.of_method = [rule for rule in self.rules if "method" in rule["reads"]]
-        others = [rule for rule in self.rules if "method" not in rule["reads"]]
-        self.of_injury = [rule for rule in others if reads_group(rule, "injury")]
-        self.of_tire = [rule for rule in others if not reads_group(rule, "injury")]
-        #: The rules of a place or of the trade, which alone can end a silence.
-        self.located = [rule for rule in self.rules if not _is_overlay(rule)]
+        self.pairs = pairs_of(case, self.tire)
+        bands = [rule for rule in self.rules if limits_reach(rule, "repair")]
         self.repairs = [
-            self.in_zone(self.tire, repair, "repair", self.of_tire) for repair in repairs_of(case, self.tire)
+            self._in_zone(repair, "repair", [hear(rule, self.tire | repair, case) for rule in bands])
+            for repair in repairs_of(case, self.tire)
         ]
-        #: The tire with each injury: by itself, and as it is repaired by each method.
-        self.injuries = [
-            (
-                self.tire | self.in_zone(self.tire, injury, "injury", self.of_injury),
-                [
-                    self.tire
-                    | method
-                    | self.in_zone(self.tire | method, injury, "injury", [*self.of_injury, *self.of_method])
-                    for method in self.methods
-                ],
-            )
-            for injury in injuries_of(case, self.tire)
-        ]
-        self.heard: dict[str, set[str]] = {}
+        self.whole = [*self._said(self.tire), *law_is_unread(case, self.packs)]
+        self.injuries: list[list[Heard]] = []
+        self.by_method: dict[tuple[int, str], list[Heard]] = {}
+        for number, injury in enumerate(injuries_of(case, self.tire), start=1):
+            self._hear_injury(number, injury)
+        self._guard()
 
-    def answer(self) -> dict[str, Any]:
-        whole = [*self.judged(self.of_tire, self.tire), *self.findings(), *self.sizes_of_repairs()]
-        if self.case["activity"] == "repair":
-            by_injury = [list(self.by_method(whole, *views)) for views in self.injuries]
-            answers = [(number, *each) for number, pairs in enumerate(by_injury, start=1) for each in pairs]
-            verdict = _worst([_best([verdict for _, verdict in pairs]) for pairs in by_injury])
-            return {"verdict": verdict, "methods": answers, "rules": self.heard}
-        for injury, _ in self.injuries:
-            whole += self.judged(self.of_injury, injury)
-        whole += self.guards_of_use()
-        return {"verdict": _verdict(whole), "methods": [], "rules": self.heard}
+    def _hear_injury(self, number: int, injury: View) -> None:
+        view = self._in_zone(injury, "injury", self._bands(injury, "injury"))
+        own = self._said(view, "injury")
+        for method in methods_of(self.case):
+            repaired = view | View({"method": method}, {"method": method})
+            repaired = self._in_zone(repaired, "injury", self._bands(repaired, "injury", "method"))
+            found = [*self._said(repaired, "injury", "method"), *self._said(repaired, "method")]
+            found += self._as_repaired(repaired, method)
+            found += size_is_unlimited(self.case, repaired, [*own, *found])
+            self.by_method[number, method] = found
+        if self.case["activity"] != "repair":
+            own.append(open_injury(self.case, view))
+        self.injuries.append(own)
 
-    def by_method(self, whole: list[str], injury: Facts, repaired: list[Facts]) -> Iterator[tuple[str, str]]:
-        own = whole + self.judged(self.of_injury, injury)
-        for facts in repaired:
-            pair = self.judged(self.of_method, facts)
-            pair += [self.heard_of(rule, view) for rule, _, view in self.as_repaired(facts)]
-            instances = (
-                (rule, *each)
-                for rule in self.located
-                for each in self.views(rule, facts if "method" in rule["reads"] else injury)
-            )
-            size = self.note("size is limited", one_applies(limits_size, instances, self.case))
-            yield facts["method"], _verdict([*own, *pair, size])
+    def _guard(self) -> None:
+        """Add what no rule speaks to, once all rules were heard."""
+        everything = self.everything()
+        self.whole += unjudged(self.case, everything)
+        if self.case["activity"] in JUDGE_REPAIRS and self.case.get("earlier_repairs") is not None:
+            for repair in self.repairs:
+                self.whole += repair_is_unlimited(self.case, self.tire | repair, everything)
+        if self.case["activity"] != "repair":
+            self.whole += tread_is_unlimited(self.case, self.tire, everything)
 
     # --- views --------------------------------------------------------------------------------------------------------
 
-    def in_zone(self, tire: Facts, item: Facts, group: str, bands: Iterable[Rule]) -> Facts:
+    def _in_zone(self, view: View, group: str, bands: Iterable[Heard | None]) -> View:
         """An injury or earlier repair with the zone that its place proves: inside every band that applies, the crown.
 
-        A band that only a shop draws, or that nobody looked up, may bar a tire and is no proof; nor is any, where the
-        measures contradict the zone that was named.
+        A band that only a shop draws, or that nobody looked up, may bar a tire and is no proof. Where a band cannot be
+        judged yet, what it lacks may be asked in the place of the zone.
         """
-        name, facts = f"{group}.zone", tire | item
-        if name in item or item.get(f"{group}.from_centerline") is None:
-            return item
-        drawn = [rule for rule in bands if limits_reach(rule, group)]
-        proving = [rule for rule in drawn if not _is_overlay(rule) and rule["evidence"] != "memory"]
-        proven = any(applies(rule, facts, self.case) for rule in proving)
-        inside = all(outcome(rule, facts, self.case) in ("passes", "irrelevant") for rule in drawn)
-        return {**item, name: "crown"} if proven and inside else item
+        zone = f"{group}.zone"
+        if not may_prove_zone(view, group):
+            return view
+        drawn = [each for each in bands if each is not None]
+        if not any(each.applies and _is_proof(each.rule) for each in drawn):
+            return view
+        if all(each.outcome == "passes" for each in drawn):
+            return view | View({zone: "crown"}, {zone: "crown (by measurement)"})
+        wanted = [
+            fact for each in drawn if each.outcome == "unknown" for fact in sorted(fact for fact, _ in each.needs)
+        ]
+        return view | View(instead={zone: (zone, *dict.fromkeys(wanted))})
 
-    def judged(self, rules: Iterable[Rule], facts: Facts) -> list[str]:
-        return [self.heard_of(rule, view) for rule in rules for _, view in self.views(rule, facts)]
+    def _bands(self, view: View, *groups: str) -> list[Heard]:
+        return [each for each in self._said(view, *groups) if each.rule and limits_reach(each.rule, "injury")]
 
-    def heard_of(self, rule: Rule, view: Facts) -> str:
-        said = outcome(rule, view, self.case)
-        self.heard.setdefault(rule["name"], set()).add(said)
-        return said
-
-    def views(self, rule: Rule, facts: Facts) -> list[tuple[Which, Facts]]:
+    def _views(self, rule: Rule, view: View) -> list[View]:
         """The views of a rule, given the injury and method: one, or one for each earlier repair or pair that it reads.
 
         What is stated of all repairs together is judged once.
         """
-        repairs = list(enumerate(self.repairs)) if reads_group(rule, "repair") else [(0, {})]
-        apart = any(facts.get(name) is None for name in reads_pairs(rule))
-        pairs = list(enumerate(self.pairs)) if apart else [(0, {})]
-        return [((of, two), facts | repair | pair) for of, repair in repairs for two, pair in pairs]
+        views = [view | repair for repair in self.repairs] if reads_group(rule, "repair") else [view]
+        if any(each.get(name) is None for each in views[:1] for name in reads_pairs(rule)):
+            return [each | pair for each in views for pair in self.pairs]
+        return views
 
-    def as_repaired(self, facts: Facts) -> Iterator[tuple[Rule, Which, Facts]]:
-        """Rules on driving with the tire as it leaves: to them, what is repaired now is one more earlier repair."""
-        same = {f"repair.{key}": f"injury.{key}" for key in ("diameter", "zone", "from_centerline", "reach")}
-        same["repair.method"] = "method"
-        done = {now: facts[was] for now, was in same.items() if was in facts}
-        for rule in self.of_tire:
-            driving = self.case["activity"] == "repair" and "road-use" in rule["activity"]
-            if driving and reads_group(rule, "repair"):
-                yield rule, (len(self.repairs), 0), self.tire | done
+    def _said(self, view: View, *groups: str) -> list[Heard]:
+        """What the rules say that read just these of the groups `injury` and `method`."""
+        found = []
+        for rule in self.rules:
+            if rule["groups"] & {"injury", "method"} == set(groups):
+                for each in self._views(rule, view):
+                    found += self._heard(rule, each)
+        return found
 
-    def instances(self) -> Iterator[tuple[Rule, Which, Facts]]:
-        """Every located rule with every view that it is judged in."""
-        for rule in self.located:
-            by_method = "method" in rule["reads"]
-            if reads_group(rule, "injury"):
-                facts = [each for injury, repaired in self.injuries for each in (repaired if by_method else [injury])]
-            else:
-                facts = [self.tire | method for method in self.methods] if by_method else [self.tire]
-            for each in facts:
-                yield from ((rule, *view) for view in self.views(rule, each))
-        for _, repaired in self.injuries:
-            for each in repaired:
-                yield from (found for found in self.as_repaired(each) if not _is_overlay(found[0]))
+    def _heard(self, rule: Rule, view: View) -> list[Heard]:
+        found = hear(rule, view, self.case)
+        if found is None:
+            self.irrelevant.add(rule["name"])
+        return [] if found is None else [found]
 
-    # --- guards -------------------------------------------------------------------------------------------------------
+    def _as_repaired(self, injury: View, method: str) -> list[Heard]:
+        """What rules on driving with the tire say: to them, what is repaired now is one more earlier repair."""
+        same = {f"repair.{key}": f"injury.{key}" for key in ("diameter", "zone", "reach")}
+        done = View(
+            {now: injury.known[was] for now, was in same.items() if was in injury.known} | {"repair.method": method},
+            {now: injury.shown[was] for now, was in same.items() if was in injury.shown} | {"repair.method": method},
+            {"repair": f"the repair of {injury.labels['injury']}", "injury": injury.labels["injury"]},
+            {now: injury.instead.get(was, (was,)) for now, was in same.items()},
+        )
+        found = []
+        for rule in self.rules:
+            alone = rule["groups"] & {"repair", "injury", "method"} == {"repair"}
+            if "road-use" in rule["activity"] and alone:
+                found += self._heard(rule, self.tire | done)
+        return found
 
-    def findings(self) -> list[str]:
-        cured = CURED if self.case["activity"] == "repair" else set()
-        recorded = sorted(set(self.case.get("findings") or ()) - cured)
-        said = [
-            self.note("findings are judged", finding_is_judged(finding, self.instances(), self.case))
-            for finding in recorded
-        ]
-        if (name := self.tire.get("tire.class")) in FOR_NO_HIGHWAY:
-            said.append(self.note("the class is judged", class_is_judged(name, self.instances(), self.case)))
-        return said
+    # --- what follows -------------------------------------------------------------------------------------------------
 
-    def sizes_of_repairs(self) -> list[str]:
-        """Whether the size of each earlier repair is limited, where the trade judges what a tire carries."""
-        if self.case["activity"] not in JUDGE_REPAIRS or self.case.get("earlier_repairs") is None:
-            return []
+    @property
+    def common(self) -> list[Heard]:
+        """What is said that no method changes."""
+        return [*self.whole, *(each for own in self.injuries for each in own)]
+
+    def everything(self) -> list[Heard]:
+        """What is said at all."""
+        return [*self.common, *(each for found in self.by_method.values() for each in found)]
+
+    @property
+    def methods(self) -> dict[tuple[int, str], str]:
+        """The verdict on each injury by each method."""
+        return {
+            (injury, method): _verdict([*self.whole, *self.injuries[injury - 1], *found])
+            for (injury, method), found in self.by_method.items()
+        }
+
+    @property
+    def verdict(self) -> str:
+        """Every rule that no method changes must pass, and each injury needs a method all of whose rules pass."""
+        by_injury: dict[int, list[str]] = {}
+        for (injury, _), verdict in self.methods.items():
+            by_injury.setdefault(injury, []).append(verdict)
+        return _worst([_verdict(self.common), *(_best(verdicts) for verdicts in by_injury.values())])
+
+    @property
+    def leading(self) -> str | None:
+        """The method that does best, by the injury that it does worst for; of equals the one named first."""
+        worst: dict[str, str] = {}
+        for (_, method), verdict in self.methods.items():
+            worst[method] = _worst([worst.get(method, "within-limits"), verdict])
+        best = _best(list(worst.values()))
+        return next((method for method, verdict in worst.items() if verdict == best), None)
+
+    @property
+    def answers(self) -> list[Heard]:
+        """What is said of the tire, of every injury, and of repairing each by the leading method."""
         return [
-            self.note("sizes of repairs are limited", one_applies(limits_repair, self.of_repair(number), self.case))
-            for number in range(len(self.repairs))
+            *self.common,
+            *(each for (_, by), found in self.by_method.items() if by == self.leading for each in found),
         ]
 
-    def of_repair(self, number: int) -> Iterator[tuple[Rule, Which, Facts]]:
-        """Every located rule with every view of one earlier repair."""
-        return (each for each in self.instances() if reads_group(each[0], "repair") and each[1][0] == number)
-
-    def guards_of_use(self) -> list[str]:
-        """Whether each place's law was read and limits the tread, and no injury is there that needs a repair first."""
-        said = [self.note("no injury is open", not self.injuries)]
-        for code in self.case["jurisdictions"]:
-            speaking = {"baseline", code, code.split("-")[0]}
-            instances = (each for each in self.instances() if each[0]["place"] in speaking)
-            said.append(self.note("tread is limited", one_applies(limits_tread, instances, self.case)))
-            read = self.coverage[code].get(self.case["activity"], "not-reviewed") != "not-reviewed"
-            said.append(self.note("law is reviewed", read))
-        return said
-
-    def note(self, guard: str, holds: bool) -> str:
-        said = "passes" if holds else "unknown"
-        self.heard.setdefault(guard, set()).add(said)
-        return said
+    def outcomes(self) -> dict[str, set[str]]:
+        """The outcomes of every rule that was read, and of every guard that left the answer open."""
+        found: dict[str, set[str]] = {name: {"irrelevant"} for name in self.irrelevant}
+        for each in self.everything():
+            found.setdefault(each.name, set()).add(each.outcome)
+        return found
 
 
-def _is_overlay(rule: Rule) -> bool:
-    return rule["place"] in OVERLAYS
+def _is_proof(rule: Rule | None) -> bool:
+    return rule is not None and not is_overlay(rule) and is_looked_up(rule)
 
 
-def _verdict(outcomes: list[str]) -> str:
+def _verdict(said: Iterable[Heard]) -> str:
+    outcomes = {each.outcome for each in said}
     if "fails" in outcomes:
         return "outside-limits"
     return "undetermined" if "unknown" in outcomes else "within-limits"

@@ -19,7 +19,7 @@ _HERE = Path(__file__).parent
 #: A later release than the one whose records are kept: this library, once it is one.
 NEWER = str(max(Version("1.1.0"), Version(__version__)))
 #: Where the version of the library has a part in deciding, reading packs or replaying.
-_READ_BY = ("decision", "telling", "replaying", "packs.library", "packs.store", "cli.replay")
+_READ_BY = ("decision", "replaying", "packs.library", "packs.store", "cli.replay")
 
 
 def records_of(release: str) -> list[dict[str, Any]]:

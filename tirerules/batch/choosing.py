@@ -50,7 +50,7 @@ class Choosing:
         changes = sorted(every)
         spans = [None if on is None else bisect_right(changes, on) for on in days.values]
         # Of the days between two changes, the first that a row names stands for all.
-        first = {span: on for span, on in zip(reversed(spans), reversed(days.values), strict=True)}
+        first = dict(zip(reversed(spans), reversed(days.values), strict=True))
         values = list(dict.fromkeys([None, *spans]))
         codes = np.array([values.index(span) for span in spans], np.int32).take(days.codes)
         span = EncodedColumn("on", codes, [first[value] if value is not None else None for value in values])

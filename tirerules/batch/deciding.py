@@ -135,7 +135,7 @@ class Deciding:
     def _asked(
         self, judged: JudgedRows, held: _Held, columns: TableColumns, days: EncodedColumn, shape: Shape, rows: Any
     ) -> Any:
-        """Return the bits of the questions of judged rows: by masks, or else of one of those that are alike by itself."""
+        """Return the bits of the questions of judged rows: by masks, or else of one of those that are alike."""
         asked = np.zeros(len(judged.rows), np.int64)
         opened = OpenRows(judged, rows)
         if not len(opened.rows):
@@ -212,7 +212,7 @@ def _special(table: EncodedTable) -> Any:
 def _shapes(
     table: EncodedTable, numbers: Any, rows: Any, programs: list[Program]
 ) -> tuple[Any, list[tuple[int, Shape, slice]]]:
-    """Return rows so ordered that those of one program and shape are a slice, with the program's number and the shape."""
+    """Return rows so ordered that those of one program and shape are a slice; the program's number and the shape."""
     if not len(rows):
         return rows, []
     injuries, repairs = (items.counts.take(rows) for items in (table.injuries, table.repairs))

@@ -14,11 +14,11 @@ import numpy as np
 
 from tirerules.batch.encoding import EncodedColumn, EncodedTable
 from tirerules.batch.grouping import joint_groups
+from tirerules.batch.single import bare_case
 from tirerules.case.checks import contradictions
-from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow
+from tirerules.case.row import TIRE
 from tirerules.engine.worked_out import CARRIER, REGROOVED, carrier, regrooved, sidewall
-from tirerules.packs.rule import READINGS
-from tirerules.vocabulary import FACTS, ZONE_EVIDENCE, Activity
+from tirerules.vocabulary import FACTS, Activity
 
 __all__ = ["ASKED", "completed", "contradictory", "jointly", "part_of", "stated_else"]
 
@@ -111,9 +111,8 @@ def contradictory(table: EncodedTable, days: EncodedColumn) -> Any:
 def _suspects(table: EncodedTable, days: EncodedColumn) -> Iterator[tuple[list[EncodedColumn], Callable[..., Any]]]:
     """Yield columns that may contradict each other, and what finds it out: something of a contradiction, else None."""
     whole = table.whole
-    lists = [
-        EncodedColumn("", items.counts + 1, range(-1, items.most + 1)) for items in (table.injuries, table.repairs)
-    ]
+    both = (table.injuries, table.repairs)
+    lists = [EncodedColumn("", items.counts + 1, range(-1, items.most + 1)) for items in both]
     yield [table.column("activity"), table.column("repairs.count"), *lists], _miscounted
     if any(fact in whole for fact in _CRACKS[1:]):
         yield [table.column(fact) for fact in _CRACKS], lambda *said: _any(dict(zip(_CRACKS, said, strict=True)))
@@ -149,11 +148,4 @@ def _any(said: Mapping[str, Any], **rest: Any) -> Any:
 def _wrong(
     said: Mapping[str, Any], *, on: str | None = None, activity: str = "", injuries: int = -1, repairs: int = -1
 ) -> Iterator[Any]:
-    tire: list[Any] = [None] * len(TIRE)
-    for fact, value in said.items():
-        tire[TIRE[fact]] = value
-    lists = (
-        None if count < 0 else (layout.nothing,) * count for layout, count in ((INJURY, injuries), (REPAIR, repairs))
-    )
-    activity = activity or Activity.INSPECTION
-    return contradictions(CaseRow(("US",), activity, on, tuple(tire), *lists, None, READINGS[0], ZONE_EVIDENCE[0]))
+    return contradictions(bare_case(("US",), activity or Activity.INSPECTION, said, injuries, repairs, on=on))

@@ -7,6 +7,7 @@ depend on.
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -81,9 +82,8 @@ class GapsOfRows:
         for number, part in enumerate(judged.sheet.repairs):
             planes = judged.tire if not judged.repairs else judged.tire | judged.repairs[number]
             relevant = guards & ~planes[0]
-            gap = self._unlimited(
-                program.repair_guards, relevant & ~planes[1], relevant, _Subject(judged.sheet.tire, None, part, None)
-            )
+            subject = _Subject(judged.sheet.tire, None, part, None)
+            gap = self._unlimited(program.repair_guards, relevant & ~planes[1], relevant, subject)
             gap.repair = number
             gaps.append(gap)
         return gaps
@@ -109,7 +109,7 @@ class GapsOfRows:
         return gap
 
     def _unlimited(self, guards: int, sure: Any, relevant: Any, subject: _Subject) -> Gap:
-        """Find the rows on which no limit surely applies, nor one of several whatever the unknown words turn out to be."""
+        """Find the rows on which no limit surely applies, nor one of several whatever unknown words turn out to be."""
         judged, program, words = self._judged, self._program, self._judged.words
         mask = words.mask(guards)
         gap = ~any_bit(sure & mask)
@@ -132,7 +132,7 @@ class GapsOfRows:
                 if key not in words.covered:
                     if len(words.covered) >= words.BOUND:
                         words.covered.clear()
-                    words.covered[key] = covered(program, words.number(some), subject.at(int(rows[at])))
+                    words.covered[key] = covered(program, words.number(some), partial(subject.at, int(rows[at])))
                 answers.append(words.covered[key])
             gap[waiting] = ~np.array(answers, bool).take(groups)
             limits = np.where(gap, limits, np.uint64(0))

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import prod
 from typing import Any, Final
 
 import numpy as np
 import pyarrow as pa
 
-__all__ = ["LARGEST_KEY", "alike", "combined", "dense", "joint_groups", "numbered"]
+__all__ = ["LARGEST_KEY", "alike", "joint_groups", "numbered"]
 
 #: Combined keys stay below this, so that they fit 64 bits.
 LARGEST_KEY: Final = 2**62
@@ -34,29 +33,6 @@ def alike(keys: Any) -> tuple[Any, Any]:
     first = np.empty(len(encoded.dictionary), np.int64)
     first[groups[::-1]] = np.arange(count)[::-1]  # of several rows for one place, the last to be written stays
     return first, groups
-
-
-def combined(codes: Sequence[tuple[Any, int]]) -> tuple[Any, int]:
-    """Return joint codes, and how many there may be; codes are given with how many of their kind there are.
-
-    The last ones count fastest. The product must fit 63 bits.
-    """
-    size = prod(size for _, size in codes)
-    (first, _), *others = codes
-    joint = first.astype(np.int32 if size < 2**31 else np.int64)
-    for each, own in others:
-        joint *= own
-        joint += each
-    return joint, size
-
-
-def dense(numbers: Any, size: int) -> tuple[Any, Any]:
-    """Return the numbers below `size` that occur, and for each row the place of its number among them."""
-    if size > max(_FEW, _SPARSE * len(numbers)):
-        first, groups = alike(numbers)
-        return numbers[first], groups
-    occurs = np.bincount(numbers, minlength=size) > 0
-    return np.flatnonzero(occurs), (np.cumsum(occurs, dtype=np.int32) - np.int32(1)).take(numbers)
 
 
 def numbered(words: Any) -> tuple[Any, int]:

@@ -26,7 +26,7 @@ _FEW: Final = 8
 
 
 class JointColumn:
-    """Several columns as one: `codes` (int array) by row, and the values of each column; the last digit counts fastest."""
+    """Several columns as one: `codes` (int array) by row, the values of each column; the last digit counts fastest."""
 
     __slots__ = ("codes", "facts", "values")
 
@@ -57,19 +57,19 @@ class Scales:
                 for fact, table in program.tables.items():
                     if table.number:
                         for reader in table.readers:
-                            bounds = reader.test and (reader.test.ceiling, reader.test.floor)
-                            readers.setdefault(fact, {})[bounds] = reader
+                            if reader.test is not None:
+                                readers.setdefault(fact, {})[reader.test.ceiling, reader.test.floor] = reader
             self._scales = {fact: Table(fact, True, found.values()) for fact, found in readers.items()}
             self._seen = len(programs)
         return self._scales
 
 
 def _placed(column: EncodedColumn, scale: Table | None) -> tuple[Any, list[Any]]:
-    """Return a code for each value of a column, the same for all that no rule tells apart, and a value for each code."""
+    """Return a code for each value of a column, the same for all that no rule tells apart, and a value by code."""
     if scale is None or len(column.values) <= _FEW:
         return None, list(column.values)
     found: dict[Any, int] = {}
-    codes, values = [], []
+    codes, values = list[int](), list[Any]()
     for value in column.values:
         key: Any = value
         if value is not None:

@@ -17,7 +17,7 @@ from tirerules.batch.words import ARRAYS, Words
 from tirerules.engine.kernel import WITHIN, best, judge, outcome
 from tirerules.engine.program import Program
 
-__all__ = ["JudgedRows", "LookAtRows", "judge_rows"]
+__all__ = ["JudgedRows", "LookAtRows"]
 
 
 class LookAtRows:
@@ -42,8 +42,9 @@ class _Judged:
 class JudgedRows:
     """What is said of some rows (arrays with an entry for each).
 
-    `verdict` and `leading` (the number of a method, -1 for none) are those of the kernel; `failing` is the number of the
-    first rule that fails, by name, -1 for none; `limited` the words of the limits on size and tread that surely apply.
+    `verdict` and `leading` (the number of a method, -1 for none) are those of the kernel; `failing` is the number of
+    the first rule that fails, by name, -1 for none; `limited` the words of the limits on size and tread that surely
+    apply.
     """
 
     def __init__(self, program: Program, words: Words, sheet: Sheet, rows: Any, *, hurt: bool, listed: bool) -> None:
@@ -97,7 +98,7 @@ class JudgedRows:
         return [*((each, wanted & ~stated) for each in pairs), (whole, stated)]
 
     def _add(self, planes: Any, rules: Any, injury: int | None, repair: int | None, pair: int | None) -> None:
-        relevant, sure, failing, unsure = judge(*planes, rules)
+        relevant, sure, failing, unsure = judge(planes[0], planes[1], planes[2], planes[3], rules)
         judged = self.judged[-1]
         judged.relevant |= relevant
         judged.sure |= sure

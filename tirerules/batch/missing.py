@@ -12,8 +12,8 @@ from typing import Any, Final
 import numpy as np
 
 from tirerules.batch.answers import QUESTION_BITS
+from tirerules.batch.single import bare_case
 from tirerules.batch.words import Words, facts_of
-from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.program import Instance, Program
 from tirerules.engine.subjects import Subject
@@ -85,15 +85,9 @@ class Missing:
         self, program: Program, words: Words, injuries: int, repairs: int, inspected: bool, measured_zones: bool
     ) -> None:
         """Look it up for a case of which nothing is known."""
-        tire = list(TIRE.nothing)
-        if inspected:
-            tire[TIRE["findings"]] = frozenset()
-        lists = (
-            None if count < 0 else (layout.nothing,) * count
-            for layout, count in ((INJURY, injuries), (REPAIR, repairs))
-        )
+        said = {"findings": frozenset[str]()} if inspected else {}
         zones = ZONE_EVIDENCE[1 if measured_zones else 0]
-        case = CaseRow(program.codes, program.activity, None, tuple(tire), *lists, None, program.reading, zones)
+        case = bare_case(program.codes, program.activity, said, injuries, repairs, reading=program.reading, zones=zones)
         self._unknown = Evaluation(program, case)
         self._words = words
         self._instances = [program.instances[place] for place in words.order]

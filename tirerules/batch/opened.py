@@ -56,7 +56,7 @@ class OpenRows:
         return gap.any[self.open]
 
     def waiting(self, of: LookAtRows | Gap) -> Any:
-        """Return what conditions on a subject wait for: by their places in rules, of the shape (places, words, rows)."""
+        """Return what conditions on a subject wait for, by their places in rules: (places, words, rows)."""
         sheet = self.judged.sheet
         parts = [sheet.tire]
         if of.injury is not None:

@@ -202,7 +202,7 @@ def _needs(mask: int) -> frozenset[tuple[str, str]]:
 
 
 def _bits(words: Any) -> tuple[Any, Any, Callable[[Any], Any]]:
-    """Return the row and the bit of every bit that is set, and what says whether it is set in other masks of the rows."""
+    """Return the row and the place of every bit that is set, and what says whether it is set in other masks."""
     flat = np.ascontiguousarray(words.T)
     set_ = np.unpackbits(flat.view(np.uint8), axis=1, bitorder="little") if flat.size else np.zeros((0, 64), np.uint8)
     rows, bits = np.nonzero(set_)

@@ -70,7 +70,7 @@ def _multiplied(tables: Sequence[Any]) -> Any:
     """Return lookup tables of several facts as one of all their classes together; the last counts fastest."""
     first, *others = tables
     for each in others:
-        first = (first[..., :, None] | each[..., None, :]).reshape(*first.shape[:2], -1)
+        first = (first[..., :, None] | each[..., None, :]).reshape(*first.shape[:2], first.shape[-1] * each.shape[-1])
     return first
 
 
@@ -94,14 +94,18 @@ class Part:
         known: Callable[[str, Any], Any],
         constants: Mapping[str, int],
     ) -> None:
-        """Find what columns do. `constants` has the masks of facts without columns; `known` gives what is known of a fact where a column states a value."""
+        """Find what columns do.
+
+        `constants` has the masks of facts without columns; `known` gives what is known of a fact where a column states
+        a value.
+        """
         self._words, self._known = words, known
         looks = [_Look(words, column, masks) for column in columns]
         self._constants = [*constants.items(), *(each for look in looks for each in look.constants.items())]
         self._looks = [look for look in looks if look.size > 1]
         self._where = {fact: (column, at) for column in columns for at, fact in enumerate(column.facts)}
 
-    def keys(self) -> Iterator[tuple[Any, int]]:
+    def joint_classes(self) -> Iterator[tuple[Any, int]]:
         """Yield the joint classes of every row, and how many there may be, for one joint column after another."""
         return ((look.classes, look.size) for look in self._looks)
 
@@ -114,7 +118,7 @@ class Part:
         return planes
 
     def waiting(self, rows: Any) -> Any:
-        """Return what conditions wait for on some rows: by their places in rules, of the shape (places, words, rows)."""
+        """Return what conditions wait for on some rows, by their places in rules: (places, words, rows)."""
         constant = self._words.waiting("", [0])
         for fact, mask in self._constants:
             if mask:
@@ -156,4 +160,4 @@ class Sheet:
         self.tire, self.injuries, self.repairs, self.pairs, self.stated = tire, injuries, repairs, pairs, stated
         parts = (tire, *injuries, *repairs, *pairs)
         nothing = (np.zeros(count, np.int32), 1)
-        self.rows, self.groups = joint_groups([nothing, *(each for part in parts for each in part.keys())])
+        self.rows, self.groups = joint_groups([nothing, *(each for part in parts for each in part.joint_classes())])

@@ -16,7 +16,7 @@ from tirerules.case.views import RepairUnit
 from tirerules.packs.rule import READINGS
 from tirerules.vocabulary import ZONE_EVIDENCE
 
-__all__ = ["case_rows", "texts_at"]
+__all__ = ["bare_case", "case_rows", "texts_at"]
 
 
 def texts_at(flat: pa.Table, names: Sequence[str], rows: Any) -> Mapping[str, tuple[Any, list[Any]]]:
@@ -29,8 +29,26 @@ def texts_at(flat: pa.Table, names: Sequence[str], rows: Any) -> Mapping[str, tu
     return found
 
 
+def bare_case(
+    codes: tuple[str, ...],
+    activity: str,
+    said: Mapping[str, Any],
+    injuries: int,
+    repairs: int,
+    *,
+    on: str | None = None,
+    reading: str = READINGS[0],
+    zones: str = ZONE_EVIDENCE[0],
+) -> CaseRow:
+    """Return a case that states some facts of the tire and lists so many injuries and repairs (-1: no list)."""
+    tire = tuple(said.get(fact) for fact in TIRE)
+    hurt = None if injuries < 0 else (INJURY.nothing,) * injuries
+    repaired = None if repairs < 0 else (REPAIR.nothing,) * repairs
+    return CaseRow(codes, activity, on, tire, hurt, repaired, None, reading, zones)
+
+
 def case_rows(table: EncodedTable, days: EncodedColumn, rows: Any) -> tuple[Any, Any, Iterator[CaseRow]]:
-    """Return the place of the first of each group of equal rows among `rows`, the group of each, and a case of each group."""
+    """Return the first of each group of equal rows among `rows`, by place; the group of each; a case of each group."""
     whole = {name: column.take(rows) for name, column in {**table.whole, "on": days}.items()}
     lists = [_Lists(table.injuries, INJURY, rows), _Lists(table.repairs, REPAIR, rows)]
     codes = [(column.codes, len(column.values)) for column in whole.values()]

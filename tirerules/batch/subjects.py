@@ -16,7 +16,7 @@ import numpy as np
 from tirerules.batch.encoding import EncodedColumn, EncodedItems, EncodedTable
 from tirerules.batch.following import jointly, part_of, stated_else
 from tirerules.batch.joint import JointColumn, joined_columns
-from tirerules.batch.sheet import Masks, Part, Sheet
+from tirerules.batch.sheet import Part, Sheet
 from tirerules.batch.words import REACH_OF, Words
 from tirerules.case.row import INJURY, REPAIR
 from tirerules.engine.geometry import interval, measured
@@ -75,7 +75,7 @@ class TableColumns:
         self.tire = self._joined(whole, order, scales)
         self.injuries, self.repairs = (self._items(items, read, scales) for items in (table.injuries, table.repairs))
         #: Masks by what they depend on, for as long as the table is decided.
-        self.known: dict[Hashable, Any] = {}
+        self.known: dict[Any, Any] = {}
 
     def _items(self, items: EncodedItems, read: set[str], scales: Mapping[str, Table]) -> list[list[JointColumn]]:
         counts = items.counts.take(self.order)
@@ -148,18 +148,17 @@ class _Subjects:
             masks = [self._mask(fact, value, tables) for value in values]
             others = [value is None if alike is None else alike(value) for value in values]
             found = self.columns.known[key] = masks, others
-        return found  # type: ignore[no-any-return]  # of a cache of any kind
+        return found
 
     def _mask(self, fact: str, value: Any, tables: Mapping[str, Table]) -> int:
         """Return what a value does, together with what follows from it."""
         value = self._known(fact, value)
-        mask = tables[fact][value] if fact in tables else 0
-        reach = REACH_OF.get(fact)
-        if reach in tables and value is not None:
-            # The technician named the zone and took no measure: there is nothing to hold against a band.
-            mask |= tables[reach][ABSENT]
-        elif reach in tables:
-            mask |= tables[reach][None]
+        mask: int = tables[fact][value] if fact in tables else 0
+        reach = tables.get(REACH_OF.get(fact, ""))
+        if reach is None:
+            return mask
+        # Where the technician named the zone and took no measure, there is nothing to hold against a band.
+        mask |= reach[None if value is None else ABSENT]
         return mask
 
     def _known(self, fact: str, value: Any) -> Any:
@@ -175,7 +174,7 @@ class _Subjects:
     # --- pairs of them
 
     def _pairs(self) -> tuple[list[Part], Callable[[Any], Any] | None]:
-        """Return what is known of each pair and, last, what the case states of all; and which instances hear of that."""
+        """Return what is known of each pair and, last, what the case states of all; which instances hear of that."""
         program = self.program
         if not program.each_pair:
             return [], None
@@ -201,7 +200,10 @@ class _Subjects:
         constants = {fact: tables[fact][column.values[0]] for fact, column in alike.items()}
         varying = [column for fact, column in known.items() if fact not in alike]
         joint = joined_columns(varying, {}, lambda _: False)
-        masks: Masks = lambda fact, values: ([tables[fact][each] for each in values], [each is None for each in values])  # noqa: E731
+
+        def masks(fact: str, values: Sequence[Any]) -> tuple[Sequence[int], Sequence[Hashable]]:
+            return [tables[fact][each] for each in values], [each is None for each in values]
+
         return Part(self.words, joint, masks, lambda _, value: value, constants)
 
     def _with_stated(

@@ -12,7 +12,7 @@ An array of masks has the shape (words, masks); one with planes (planes, words, 
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from functools import reduce
+from functools import partial, reduce
 from operator import or_
 from typing import Any, Final
 
@@ -20,7 +20,6 @@ import numpy as np
 
 from tirerules.engine.kernel import Lanes, bits_of
 from tirerules.engine.program import Instance, Program
-from tirerules.packs.rule import Require
 
 __all__ = ["ARRAYS", "LIMITED", "PLANES", "REACH_OF", "Words", "any_bit", "facts_of"]
 
@@ -45,6 +44,10 @@ ARRAYS: Final = Lanes(any_bit, np.where, np.minimum, np.maximum)
 REACH_OF: Final[Mapping[str, str]] = {"injury.zone": "injury.reach", "repair.zone": "repair.reach"}
 
 
+def _limiting(program: Program, fact: str) -> int:
+    return program.where(lambda each: each.rule.body.fact == fact)
+
+
 def facts_of(instance: Instance) -> tuple[str, ...]:
     """Return the facts that the conditions of an instance read, each once."""
     return tuple(dict.fromkeys(fact for fact, _ in instance.tests))
@@ -58,7 +61,9 @@ class Words:
     def __init__(self, program: Program) -> None:
         """Lay out the masks of a program."""
         kept = program.limiting | reduce(or_, program.judging.values(), 0)
-        limited = program.where(lambda each: not isinstance(each.rule.body, Require) and each.rule.body.fact in LIMITED)
+        #: The limits on size, and those on tread depth, as masks of the program.
+        self.on_size, self.on_tread = map(partial(_limiting, program), LIMITED)
+        limited = self.on_size | self.on_tread
         self.order = [*bits_of(limited & kept), *bits_of(kept & ~limited)]
         #: How many instances limit size or tread; they have the lowest bits.
         self.limited = len(bits_of(limited & kept))
@@ -66,18 +71,14 @@ class Words:
         #: How many bits all words have.
         self.bits = self.count * _WORD
         self._width = program.width
-        self.on_size, self.on_tread = (
-            limited & program.where(lambda each, fact=fact: each.rule.body.fact == fact)
-            for fact in LIMITED  # type: ignore[misc]
-        )
         self._order = np.array(self.order, np.int64)
         #: Masks that were split, by their places in `_held`: functions of the rules, as the tables' own.
         self._places: dict[int, int] = {}
         self._held = np.zeros((PLANES, self.count, 0), np.uint64)
         self._rules: dict[int, Any] = {}
         self._instances = program.instances
-        #: How many facts the conditions of an instance read at most.
-        self.places = max((len(facts_of(each)) for each in self._instances), default=0)
+        #: How many facts the conditions of an instance read at most, at least one.
+        self.places = max((1, *(len(facts_of(each)) for each in self._instances)))
         self._tested: dict[str, Any] = {}
         self._waiting: dict[tuple[str, int], Any] = {}
         #: What `own_rules.covered` says of limits, by what it depends on.

@@ -220,6 +220,8 @@ class _Reader:
         block = self.mapping(said, "repair_unit")
         if not block:
             return None
+        from tirerules.case.views import RepairUnit
+
         self.known_keys(block, ["method", "rated_angle", "document"], "repair_unit")
         method = self.text(block.get("method"), "repair_unit.method")
         if block.get("rated_angle") is None:
@@ -231,6 +233,7 @@ class _Reader:
         document = self.text(block.get("document"), "repair_unit.document")
         if method is None:
             self.add("repair_unit.method", "the key is missing", "name the method that the unit is for")
+
         return RepairUnit(method, angle, document) if method is not None and angle is not None else None
 
 

@@ -73,7 +73,8 @@ def _reason(entry: Entry) -> Reason:
 def requirements_of(evaluation: Evaluation) -> tuple[Requirement, ...]:
     """Return the union of what the rules require, in the order of the vocabulary."""
     table = evaluation.program.once(RequirementTable)
-    return table[table.steps(evaluation)]
+    requirements: tuple[Requirement, ...] = table[table.steps(evaluation)]
+    return requirements
 
 
 class RequirementTable(dict):  # type: ignore[type-arg]  # steps -> requirements; a dict's speed is the point

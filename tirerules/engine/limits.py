@@ -85,6 +85,8 @@ class Standing:
     def __init__(self, instance: Instance, applies: bool | None, figures: Figures) -> None:
         self.rule, self.applies = instance.rule, applies
         worked = figures.get(instance.place)
+        self.chosen: Quantity | int | None
+        self.constraint: Any
         self.chosen, self.constraint, self.extended = worked or (instance.chosen, instance.constraint, False)
 
 
@@ -98,7 +100,10 @@ def standing(program: Program, steps: Steps, figures: Figures) -> Iterator[Stand
 
 
 class FactTable(dict):  # type: ignore[type-arg]  # steps -> limits; a dict's speed is the point
-    """The limits on one fact by steps (see `steps_of`). INVARIANT: at most `BOUND` are kept, then all are made again."""
+    """The limits on one fact by steps (see `steps_of`).
+
+    INVARIANT: at most `BOUND` are kept, then all are made again.
+    """
 
     BOUND = 1_000
     __slots__ = ("fact", "program")

@@ -229,7 +229,7 @@ def _named(layout: Layout, group: str, row: Row) -> bool:
 def _carrier(told: Told) -> Iterator[Notice]:
     """Yield what it rests on that a vehicle which may be in commerce was taken as no commercial motor vehicle."""
     tire = told.evaluation.row.tire
-    if CARRIER not in told.evaluation.program.tested or tire[TIRE[CARRIER]] is not None:
+    if CARRIER not in told.evaluation.program.read or tire[TIRE[CARRIER]] is not None:
         return
     if told.evaluation.tire[CARRIER] is False and tire[TIRE["vehicle.use"]] in (None, "commercial"):
         text = (

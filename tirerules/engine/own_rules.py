@@ -132,9 +132,7 @@ def _unlimited_repairs(found: Evaluation) -> Sequence[Found]:
     program, guards = found.program, found.program.repair_guards
 
     def by_number(number: int) -> Sequence[Found]:
-        sure, relevant = found.of_repair(number, guards)
-        # What only one method brings into play does not apply whatever the method turns out to be.
-        return _unlimited(program, lambda: found.subject(repair=number), sure, relevant & program.lanes[""], guards)
+        return _unlimited(program, lambda: found.subject(repair=number), *found.of_repair(number, guards), guards)
 
     return [each for number in range(len(found.repairs)) for each in by_number(number)]
 
@@ -153,7 +151,7 @@ def _unreviewed(found: Evaluation) -> Sequence[Found]:
 
 
 def recorded(program: Program, findings: Iterable[str] | None, class_: str | None) -> set[str]:
-    """Return what some rule must judge: recorded findings, and how a class stands beside them that no highway is for."""
+    """Return what some rule must judge: recorded findings, and what stands for a class that is made for no highway."""
     found = set(findings or ())
     if program.repairing:
         found -= CURED_BY_REPAIR

@@ -70,7 +70,7 @@ class Instance:
         #: Whether a grid of tread readings answers it in a way of its own.
         self.counted = limit is not None and (limit.indicators or limit.counted != Counted())
         #: The facts that the rule reads, as the pack names them.
-        self.named = (*(condition.fact for condition in rule.conditions), *(() if body.fact is None else (body.fact,)))
+        self.named = _read_by(rule)
         self.place = self.bit = 0
 
     def reads(self, fact: str) -> str:
@@ -165,8 +165,8 @@ class Program:
         self.unmended = self.uninjured | (self.full & ~self.common) << self.width
         self.paired_tables = {fact: table for fact, table in self.tables.items() if fact in PAIRED}
         self.judging = self._judging()
-        #: Facts that somebody reads in a condition.
-        self.tested = frozenset(condition.fact for rule in self.rules for condition in rule.conditions)
+        #: Facts that some rule reads, in its conditions or its body.
+        self.read = frozenset(fact for rule in self.rules for fact in _read_by(rule))
         self._covers: dict[tuple[str, ...], Cover | None] = {}
         #: The engine's own rules that can find something here, by what they are asked of.
         self.own_rules = {
@@ -243,9 +243,10 @@ class Program:
         guards = self.guards("injury.diameter")
         #: Method -> the ceilings on an injury's size that speak for it.
         self.size_guards = {method: guards & (self.lanes["injury"] | self.lanes[method]) for method in self.methods}
-        #: The ceilings on the size of an earlier repair that read it alone.
-        alone = self.where(lambda each: each.rule.groups.isdisjoint(("injury", "pair")))
-        self.repair_guards = self.guards("repair.diameter") & self.each_repair & alone
+        #: The ceilings on the size of an earlier repair: what limits it for one injury or one method leaves it open for
+        #: every other.
+        alone = self.where(lambda each: "pair" not in each.rule.groups)
+        self.repair_guards = self.guards("repair.diameter") & self.each_repair & self.lanes[""] & alone
         self.judges_repairs: bool = self.activity in JUDGES_REPAIRS
         #: Place -> the floors on tread that speak for it.
         self.tread_guards = {code: self.guards("tire.tread_depth", code) for code in self.codes}
@@ -385,6 +386,11 @@ class Cover:
                     mask |= self.holding[condition.fact, word]
             self._admitting[id(condition)] = mask
         return mask
+
+
+def _read_by(rule: Rule) -> tuple[str, ...]:
+    """Return the facts that a rule reads, in its conditions and its body."""
+    return (*(each.fact for each in rule.conditions), *(() if rule.body.fact is None else (rule.body.fact,)))
 
 
 def _lane(rule: Rule) -> str:

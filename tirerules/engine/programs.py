@@ -56,12 +56,10 @@ class _Place:
     def likeness(self, codes: Sequence[str], on: str) -> Hashable:
         """Return what the masks of a program for a day depend on: two that are alike here judge every case alike.
 
-        Places without rules of their own answer to the same rules as their neighbors; only what is said of them differs.
+        Places without rules of their own answer to the same rules as their neighbors; what is said of them differs.
         """
-        dated = [
-            rule for rule in self.rules if (rule.start is not None or rule.end is not None) and _in_force(rule, on)
-        ]
-        named = tuple((rule.name, str(rule.start), str(rule.end)) for rule in dated)
+        dated = (rule for rule in self.rules if rule.start is not None or rule.end is not None)
+        named = tuple((rule.name, str(rule.start), str(rule.end)) for rule in dated if _in_force(rule, on))
         own = {rule.pack for rule in self.rules if rule.pack[:1].isupper()}
         speaking = {tuple(sorted(own & {code, code.partition("-")[0]})) for code in codes}
         private = codes if any(code[:1] == "X" for code in (*codes, *own)) else ()

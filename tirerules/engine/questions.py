@@ -81,11 +81,8 @@ def settling(common: Sequence[Open], by_injury: Iterable[Mapping[str, Sequence[O
 
 def _open(evaluation: Evaluation, found: Iterable[Entry], gaps: Iterable[Gap]) -> list[Open]:
     width, unit = evaluation.program.width, evaluation.row.unit
-    answers: list[Open] = [
-        needs_of(entry.instance, entry.subject, entry.look.mask, width, unit)
-        for entry in found
-        if entry.outcome is None
-    ]
+    waiting = (entry for entry in found if entry.outcome is None)
+    answers: list[Open] = [needs_of(each.instance, each.subject, each.look.mask, width, unit) for each in waiting]
     return answers + [(gap.needs(evaluation.program), None) for gap in gaps]
 
 

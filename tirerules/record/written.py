@@ -8,6 +8,8 @@ holds is a function of the program; what depends on a case is made for its decis
 
 from __future__ import annotations
 
+from functools import partial
+
 from tirerules._version import __version__
 from tirerules.case.writing import case_to_json
 from tirerules.engine.explanation import RequirementTable
@@ -32,7 +34,7 @@ if TYPE_CHECKING:
 
     from tirerules.decision import Decision
     from tirerules.engine.evaluator import Evaluation
-    from tirerules.engine.limits import Figures
+    from tirerules.engine.limits import FactTable, Figures, Steps
     from tirerules.engine.parts import Notice
     from tirerules.engine.program import Program
     from tirerules.record.pieces import Text
@@ -127,7 +129,7 @@ class Encoder:
             if varies:
                 parts[fact] = pieces.limits(tables.made(fact, steps, figures))
             else:
-                parts[fact] = self._kept(fact, steps, lambda fact=fact, steps=steps: pieces.limits(tables[fact][steps]))
+                parts[fact] = self._kept(fact, steps, partial(_limits_text, tables[fact], steps))
         return block(parts)
 
     def _requirements(self, evaluation: Evaluation) -> Text:
@@ -141,7 +143,7 @@ class Encoder:
             if key is None:
                 found += [encoded(notice_to_json(each)) for each in notices]
             elif notices:
-                found.append(self._kept("notices", key, lambda: _inner(notices)))
+                found.append(self._kept("notices", key, partial(_inner, notices)))
         return listed(found)
 
     def _kept(self, name: str, key: object, make: Callable[[], Text]) -> Text:
@@ -153,6 +155,10 @@ class Encoder:
                 table.clear()
             text = table[key] = make()
         return text
+
+
+def _limits_text(table: FactTable, steps: Steps) -> Text:
+    return pieces.limits(table[steps])
 
 
 def _inner(notices: Sequence[Notice]) -> Text:

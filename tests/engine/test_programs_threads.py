@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 
 import tirerules
+from tests.engine.forgetting import keep
 from tests.reference.drawing import drawn_cases
-from tests.index.forgetting import remember
 from tests.support import builtin_packs, injury, repair_case
 from tirerules import case_from_json
 
@@ -64,9 +64,17 @@ def test_threads_on_a_fresh_rulebook_say_what_one_says():
 @pytest.mark.parametrize("read", [dict, case_from_json], ids=["plain", "typed"])
 def test_threads_that_forget_all_the_time_say_what_one_says(monkeypatch, read):
     measured = [f"{at}/1000 in" for at in range(200, 280)] + [f"{at} mm to {at + 1} mm" for at in range(20)]
-    cases = [read(repair_case(injuries=injury(diameter=text, angle=f"{len(text)} deg"))) for text in measured * 20]
+    once = [
+        repair_case(
+            on=f"2026-11-{at % 28 + 1:02}",
+            injuries=injury(diameter=text, angle=f"{len(text)} deg"),
+            tire={"size": f"{155 + 5 * (at % 30)}/45R17"},
+        )
+        for at, text in enumerate(measured)
+    ]
+    cases = [read(case) for case in once * 20]
     alone = [str(tirerules.load().decide(case).verdict) for case in cases[: len(measured)]] * 20
-    remember(monkeypatch, 3)
+    keep(monkeypatch, 3)
     rulebook = tirerules.load()
     for said in _by_threads(lambda case: str(rulebook.decide(case).verdict), cases):
         assert said == alone

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import Any
 
 import pytest
@@ -10,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.engine import everywhere, failing, pack, rule, with_packs
-from tests.index.comparing import compare, compare_whole
 from tests.support import repair_case
 from tirerules import Rulebook, Verdict
 from tirerules.vocabulary import ACTIVITIES, FINDINGS, settles
@@ -109,16 +107,6 @@ def test_it_never_makes_a_case_pass_elsewhere_that_did_not(changes: dict[str, An
     if before.verdict is Verdict.OUTSIDE:
         assert after.verdict is Verdict.OUTSIDE
         assert failing(before) <= failing(after)
-
-
-@settings(max_examples=60, deadline=None)
-@given(cases, st.sampled_from([["XA-01"], ["US-SC", "XA-01"]]))
-def test_both_ways_of_deciding_agree_on_it(changes: dict[str, Any], places: list[str]):
-    if changes["activity"] == "repair" and not changes["injuries"]:
-        changes = {**changes, "activity": "road-use"}
-    case = repair_case(jurisdictions=places, **changes)
-    compare(RULEBOOK, case, Counter())
-    compare_whole(RULEBOOK, case)
 
 
 RULEBOOK = own()

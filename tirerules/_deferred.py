@@ -17,11 +17,9 @@ def deferred(held: dict[str, Any], elsewhere: Mapping[str, Sequence[str]]) -> Ca
     """
 
     def find(name: str) -> Any:
-        from importlib import import_module
-
         for module, names in elsewhere.items():
             if name in names:
-                value = held[name] = getattr(import_module(module), name)
+                value = held[name] = getattr(__import__(module, fromlist=names), name)
                 return value
         raise AttributeError(f"module {held['__name__']!r} has no attribute {name!r}")
 

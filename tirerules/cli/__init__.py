@@ -9,7 +9,6 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from importlib import import_module
 
 from tirerules._version import __version__
 from tirerules.cli.parser import Parser
@@ -74,7 +73,7 @@ def _run(given: Sequence[str]) -> int:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND", prog="tirerules")
     # Only what was asked for is imported: a shop that decides one case waits for nothing else.
     for name in given[:1] if given and given[0] in COMMANDS else COMMANDS:
-        import_module(f"tirerules.cli.{name}").configure(commands)
+        __import__(f"tirerules.cli.{name}", fromlist=("configure",)).configure(commands)
     options, unread = parser.parse_known_args(given)
     if unread:
         commands.choices.get(given[0], parser).refuse(unread)

@@ -45,20 +45,21 @@ _STATES_OF = ((0, 0), (1, 2), (3, 4))
 _BY_METHOD = ("method", "repair.method")
 
 
-class ReasonPieces:
-    """What is known of the reasons of a program before any case: `made` holds pieces by place and state of an instance.
+class ReasonPieces(dict):  # type: ignore[type-arg]  # ``5 * place + state`` of an instance -> pieces of its reason
+    """What is known of the reasons of a program before any case: a table of pieces where no figure follows from a case.
 
     `orders` maps the lane of a method (None: all that no method changes) to its limiting instances and, where no two of
     their rules have one name, their bits and places in the order of these names. `kinds` has the kind of each instance.
-    INVARIANT: all of it is a function of the program.
+    INVARIANT: all of it is a function of the program; at most `BOUND` pieces are kept, then all are made again.
     """
 
-    __slots__ = ("kinds", "made", "orders", "program")
+    BOUND = 5_000
+    __slots__ = ("kinds", "orders", "program")
 
     def __init__(self, program: Program) -> None:
+        super().__init__()
         self.program = program
         self.kinds = tuple(_kind(each) for each in program.instances)
-        self.made: list[Reason | None] = [None] * (_COUNT * program.width)
         lanes: dict[str | None, int] = {None: program.lanes[""] | program.lanes["injury"]}
         lanes |= {method: program.lanes[method] for method in program.methods}
         self.orders = {lane: self._order(mask & program.limiting) for lane, mask in lanes.items()}
@@ -68,12 +69,11 @@ class ReasonPieces:
         unique = len({each.rule.name for each in listed}) == len(listed)
         return some, tuple((each.bit, _COUNT * each.place) for each in listed) if unique else None
 
-    def pieces(self, number: int) -> Reason:
-        """Return the pieces for a place and a state, ``5 * place + state``, where no figure follows from the case."""
-        made = self.made[number]
-        if made is None:
-            instance = self.program.instances[number // _COUNT]
-            made = self.made[number] = _pieces(instance, number % _COUNT, instance.chosen, extended=False)
+    def __missing__(self, number: int) -> Reason:
+        instance = self.program.instances[number // _COUNT]
+        if len(self) >= self.BOUND:
+            self.clear()
+        made = self[number] = _pieces(instance, number % _COUNT, instance.chosen, extended=False)
         return made
 
 
@@ -158,7 +158,7 @@ class Reasons:
         canonical: list[str],
     ) -> None:
         """Add the reasons of one outcome by the name of the rule, as `order` stands; of one rule, by the subject."""
-        made, kinds, figures = self._known.made, self._known.kinds, self.figures
+        known, kinds, figures = self._known, self._known.kinds, self.figures
         sure, perhaps = _STATES_OF[outcome]
         parts = [(told, outcomes[outcome], outcomes[3]) for told, outcomes in found if outcomes[outcome]]
         if len(parts) < 2:
@@ -169,7 +169,7 @@ class Reasons:
                         state = number + (perhaps if may & bit else sure)
                         place = number // _COUNT
                         kind = kinds[place]
-                        pieces = self._pieces(state) if place in figures else made[state] or self._known.pieces(state)
+                        pieces = self._pieces(state) if place in figures else known[state]
                         value = values.get(kind) or told.value(kind)
                         shown += (pieces[0], value[0], pieces[1])
                         canonical += (pieces[2], value[1], pieces[3], value[2])
@@ -185,7 +185,7 @@ class Reasons:
                 for told, some, may in parts:
                     if some & bit:
                         state = number + (perhaps if may & bit else sure)
-                        pieces = self._pieces(state) if place in figures else made[state] or self._known.pieces(state)
+                        pieces = self._pieces(state) if place in figures else known[state]
                         rows.append((told.values.get(kind) or told.value(kind), pieces))
                 if len(rows) > 1:
                     rows.sort(key=_subject)
@@ -201,7 +201,7 @@ class Reasons:
             for outcome, (sure, perhaps) in enumerate(_STATES_OF):
                 for place in bits_of(outcomes[outcome]):
                     state = _COUNT * place + (perhaps if outcomes[3] >> place & 1 else sure)
-                    pieces = self._pieces(state) if place in self.figures else self._known.pieces(state)
+                    pieces = self._pieces(state) if place in self.figures else self._known[state]
                     value = told.values.get(kinds[place]) or told.value(kinds[place])
                     rows.append((outcome, program.instances[place].rule.name, value[3], len(rows), pieces, value))
         activity = self._evaluation.row.activity

@@ -17,7 +17,6 @@ from tirerules.engine.limits import LimitTables
 from tirerules.engine.notices import groups_of
 from tirerules.engine.words import CAUTIONS, verdict_words
 from tirerules.packs.files import digest
-from tirerules.record import pieces
 from tirerules.record.decisions import (
     geometry_to_json,
     lock_to_json,
@@ -25,8 +24,9 @@ from tirerules.record.decisions import (
     question_to_json,
     requirement_to_json,
 )
-from tirerules.record.pieces import block, encoded, listed
+from tirerules.record.pieces import block, encoded, limits, listed
 from tirerules.record.reasons import ReasonPieces, Reasons
+from tirerules.vocabulary import VERDICTS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -47,22 +47,36 @@ def written(decision: Decision) -> str:
     return decision.evaluation.program.once(Encoder).text(decision)
 
 
-_VERDICTS = ("outside-limits", "undetermined", "within-limits")
+class TextTable(dict):  # type: ignore[type-arg]  # key -> text
+    """Texts by what they follow from, a fact or a kind of notice and masks of instances.
+
+    INVARIANT: a text is a function of its key and the program; at most `BOUND` are kept, then all are made again.
+    """
+
+    BOUND = 1_000
+    __slots__ = ()
+
+    def kept(self, key: object, make: Callable[[], Text]) -> Text:
+        """Return the text of a key; `make` makes it."""
+        text: Text | None = self.get(key)
+        if text is None:
+            text = make()
+            if len(self) >= self.BOUND:
+                self.clear()
+            self[key] = text
+        return text
 
 
 class Encoder:
     """Makes the texts of the decisions of one program."""
 
-    #: How many texts each table by masks keeps; then all of it is made again.
-    BOUND = 1_000
     #: How many digests are computed before OpenSSL is loaded, which does it faster and takes as long to load.
     FEW = 8
-    __slots__ = ("_digests", "_fixed", "_program", "_reasons", "_tables")
+    __slots__ = ("_digests", "_fixed", "_program", "_reasons", "_texts")
 
     def __init__(self, program: Program) -> None:
         self._program, self._reasons, self._digests = program, ReasonPieces(program), 0
-        #: Name of a table -> what follows from the masks that are its keys.
-        self._tables: dict[str, dict[object, Text]] = {}
+        self._texts = TextTable()
         #: What is the same in every decision of the program.
         self._fixed: dict[str, Text] = {"cautions": encoded(CAUTIONS), "engine": encoded(__version__)}
 
@@ -73,11 +87,11 @@ class Encoder:
         if "packs" not in fixed:  # they are those of the places, which a program has one of
             fixed["packs"] = encoded(lock_to_json(decision.packs))
         reasons = Reasons(self._reasons, evaluation)
-        verdict = encoded(_VERDICTS[evaluation.verdict])
+        verdict = encoded(VERDICTS[evaluation.verdict])
         activity = encoded(row.activity)
         say = encoded(verdict_words(row.activity, decision.verdict, decision.one_method))
         methods = listed(self._methods(evaluation, reasons))
-        limits = self._limits(evaluation, reasons.figures)
+        limited = self._limits(evaluation, reasons.figures)
         leading = encoded(evaluation.leading)
         shared = reasons.text(None, evaluation.looks, evaluation.gaps)
         geometry = encoded([geometry_to_json(each) for each in decision.geometry])
@@ -89,14 +103,14 @@ class Encoder:
         cautions, packs, engine = fixed["cautions"], fixed["packs"], fixed["engine"]
         canonical = (
             f'{{"activity":{activity[1]},"case":{case[1]},"cautions":{cautions[1]},"engine":{engine[1]},'
-            f'"geometry":{geometry[1]},"limits":{limits[1]},"limits_method":{leading[1]},"methods":{methods[1]},'
+            f'"geometry":{geometry[1]},"limits":{limited[1]},"limits_method":{leading[1]},"methods":{methods[1]},'
             f'"notices":{notices[1]},"on":{on[1]},"packs":{packs[1]},"questions":{questions[1]},"reasons":{shared[1]},'
             f'"requirements":{requirements[1]},"say":{say[1]},"verdict":{verdict[1]}}}'
         )
         return (
             f'{{"verdict": {verdict[0]}, "activity": {activity[0]}, "say": {say[0]}, "methods": {methods[0]}, '
-            f'"limits": {limits[0]}, "limits_method": {leading[0]}, "reasons": {shared[0]}, "geometry": {geometry[0]}, '
-            f'"questions": {questions[0]}, "requirements": {requirements[0]}, "notices": {notices[0]}, '
+            f'"limits": {limited[0]}, "limits_method": {leading[0]}, "reasons": {shared[0]}, '
+            f'"geometry": {geometry[0]}, "questions": {questions[0]}, "requirements": {requirements[0]}, "notices": {notices[0]}, '
             f'"cautions": {cautions[0]}, "case": {case[0]}, "packs": {packs[0]}, "engine": {engine[0]}, "on": {on[0]}, '
             f'"digest": "sha256:{self._digest(canonical.encode("ascii"))}"}}'
         )
@@ -116,26 +130,27 @@ class Encoder:
             number = each.injury - 1
             looks = [look for look in evaluation.looks if look.injury == number]
             found = reasons.text(each.name, looks, evaluation.gaps_of(number, each.name))
-            name, verdict = encoded(each.name)[0], _VERDICTS[each.verdict]
+            name, verdict = encoded(each.name)[0], VERDICTS[each.verdict]
             yield (
                 f'{{"method": {name}, "injury": {each.injury}, "verdict": "{verdict}", "reasons": {found[0]}}}',
                 f'{{"injury":{each.injury},"method":{name},"reasons":{found[1]},"verdict":"{verdict}"}}',
             )
 
     def _limits(self, evaluation: Evaluation, figures: Figures) -> Text:
-        tables = self._program.once(LimitTables)
-        parts = {}
-        for fact, steps, varies in tables.steps(evaluation, figures):
-            if varies:
-                parts[fact] = pieces.limits(tables.made(fact, steps, figures))
-            else:
-                parts[fact] = self._kept(fact, steps, partial(_limits_text, tables[fact], steps))
-        return block(parts)
+        tables, kept = self._program.once(LimitTables), self._texts.kept
+        return block(
+            {
+                fact: limits(tables.made(fact, steps, figures))
+                if varies
+                else kept((fact, steps), partial(_fact, tables[fact], steps))
+                for fact, steps, varies in tables.steps(evaluation, figures)
+            }
+        )
 
     def _requirements(self, evaluation: Evaluation) -> Text:
         table = self._program.once(RequirementTable)
         steps = table.steps(evaluation)
-        return self._kept("requirements", steps, lambda: encoded([requirement_to_json(each) for each in table[steps]]))
+        return self._texts.kept(steps, lambda: encoded([requirement_to_json(each) for each in table[steps]]))
 
     def _notices(self, decision: Decision) -> Text:
         found: list[Text] = []
@@ -143,22 +158,13 @@ class Encoder:
             if key is None:
                 found += [encoded(notice_to_json(each)) for each in notices]
             elif notices:
-                found.append(self._kept("notices", key, partial(_inner, notices)))
+                found.append(self._texts.kept(key, partial(_inner, notices)))
         return listed(found)
 
-    def _kept(self, name: str, key: object, make: Callable[[], Text]) -> Text:
-        """Return a text that follows from masks, out of the table `name`."""
-        table = self._tables.setdefault(name, {})
-        text = table.get(key)
-        if text is None:
-            if len(table) >= self.BOUND:
-                table.clear()
-            text = table[key] = make()
-        return text
 
-
-def _limits_text(table: FactTable, steps: Steps) -> Text:
-    return pieces.limits(table[steps])
+def _fact(table: FactTable, steps: Steps) -> Text:
+    """Return the text of what limits one fact."""
+    return limits(table[steps])
 
 
 def _inner(notices: Sequence[Notice]) -> Text:

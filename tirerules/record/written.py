@@ -10,12 +10,11 @@ from __future__ import annotations
 
 from functools import partial
 
-from tirerules._version import __version__
 from tirerules.case.writing import case_to_json
 from tirerules.engine.explanation import RequirementTable
 from tirerules.engine.limits import LimitTables
 from tirerules.engine.notices import groups_of
-from tirerules.engine.words import CAUTIONS, verdict_words
+from tirerules.engine.words import verdict_words
 from tirerules.packs.files import digest
 from tirerules.record.decisions import (
     geometry_to_json,
@@ -77,14 +76,15 @@ class Encoder:
     def __init__(self, program: Program) -> None:
         self._program, self._reasons, self._digests = program, ReasonPieces(program), 0
         self._texts = TextTable()
-        #: What is the same in every decision of the program.
-        self._fixed: dict[str, Text] = {"cautions": encoded(CAUTIONS), "engine": encoded(__version__)}
+        #: What is the same in every decision of the program, since that is of one rulebook and of some of its places.
+        self._fixed: dict[str, Text] = {}
 
     def text(self, decision: Decision) -> str:
         """Return a decision of this program as JSON text."""
         evaluation = decision.evaluation
         row, fixed = evaluation.row, self._fixed
-        if "packs" not in fixed:  # they are those of the places, which a program has one of
+        if not fixed:
+            fixed["cautions"], fixed["engine"] = encoded(decision.cautions), encoded(decision.engine)
             fixed["packs"] = encoded(lock_to_json(decision.packs))
         reasons = Reasons(self._reasons, evaluation)
         verdict = encoded(VERDICTS[evaluation.verdict])
@@ -110,7 +110,8 @@ class Encoder:
         return (
             f'{{"verdict": {verdict[0]}, "activity": {activity[0]}, "say": {say[0]}, "methods": {methods[0]}, '
             f'"limits": {limited[0]}, "limits_method": {leading[0]}, "reasons": {shared[0]}, '
-            f'"geometry": {geometry[0]}, "questions": {questions[0]}, "requirements": {requirements[0]}, "notices": {notices[0]}, '
+            f'"geometry": {geometry[0]}, "questions": {questions[0]}, '
+            f'"requirements": {requirements[0]}, "notices": {notices[0]}, '
             f'"cautions": {cautions[0]}, "case": {case[0]}, "packs": {packs[0]}, "engine": {engine[0]}, "on": {on[0]}, '
             f'"digest": "sha256:{self._digest(canonical.encode("ascii"))}"}}'
         )

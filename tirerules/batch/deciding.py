@@ -139,8 +139,9 @@ class Deciding:
         asked = np.zeros(len(judged.rows), np.int64)
         opened = OpenRows(judged, rows)
         missing = held.missing(shape)
-        by_masks = np.zeros(len(opened.rows), bool) if missing is None else ~_slow(opened, missing, columns.table)
-        if by_masks.any():
+        by_masks = np.zeros(len(opened.rows), bool)
+        if missing is not None:
+            by_masks = ~_slow(opened, missing, columns.table)
             some = opened if by_masks.all() else OpenRows(judged, rows, by_masks)
             found = settled(some, columns.table, missing, columns.known)
             if found is None:

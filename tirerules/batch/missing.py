@@ -19,6 +19,7 @@ from tirerules.batch.words import Words, facts_of
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.kernel import bits_of
 from tirerules.engine.program import Instance, Program
+from tirerules.engine.questions import ORDER
 from tirerules.engine.subjects import Subject
 from tirerules.engine.worked_out import CARRIER, REGROOVED
 from tirerules.packs.rule import Counted, Limit
@@ -135,6 +136,11 @@ class Missing:
             )
             self._known[key] = MissingFacts(self, self._words, self._instances, subject)
         return self._known[key]
+
+    def ranked(self) -> list[tuple[int, int, bool]]:
+        """Return for each need its place among equals, its bit, and whether it is the inspection, which comes first."""
+        order = sorted(self._bits, key=lambda need: (ORDER[need[0]], need[1]))
+        return [(place, self._bits[need], need[0] == "findings") for place, need in enumerate(order)]
 
     def needs(self, mask: int) -> frozenset[Need]:
         """Return the needs of a mask."""

@@ -1,8 +1,8 @@
 """The questions of open rows as bit masks of needs: `tirerules.engine.questions` over arrays.
 
-Every open answer is a mask of the needs that could settle it. A mask of one need must be asked for; where these meet
-every other mask, they are the smallest set, and that is so for nearly every row. The others are left to the engine's
-`settling`, once for each collection of open answers.
+Every open answer is a mask of the needs that could settle it. A mask of one need must be asked for. Where these meet
+every other mask, or all others have a need in common, that is the smallest set, and so it is for nearly every row. The
+rest is left to the engine's `settling`, once for each collection of open answers.
 """
 
 from __future__ import annotations
@@ -30,6 +30,9 @@ _NONE: Final = np.uint64(0)
 _ONE: Final = np.uint64(1)
 #: How many bits are set in each number of 16 bits.
 _COUNTS: Final = np.array([number.bit_count() for number in range(1 << 16)], np.uint8)
+#: Every need; more than any row has answers.
+_ALL: Final = np.uint64((1 << 64) - 1)
+_MOST: Final = 1 << 16
 _FINDINGS, _DEPTH = "findings", "tire.tread_depth"
 
 
@@ -41,7 +44,7 @@ def settled(opened: OpenRows, table: EncodedTable, missing: Missing, known: dict
     answers = _Answers(opened, table, missing)
     if not missing.fits:
         return None
-    chosen, unsettled = _chosen(answers)
+    chosen, unsettled = _Cover(answers).chosen()
     found = missing.questions(chosen)
     rest = np.flatnonzero(unsettled)
     if len(rest):
@@ -149,41 +152,83 @@ def _varying(table: EncodedTable, opened: OpenRows, missing: Missing, inspected:
 # --- the smallest sets
 
 
-def _chosen(answers: _Answers) -> tuple[Any, Any]:
-    """Return the needs that must be asked for by row, and on which rows these do not meet every open answer."""
-    program, count = answers.program, answers.count
-    judged = answers.opened.judged
-    methods = len(program.methods)
-    injuries = len(judged.sheet.injuries) if methods else 0
-    alone = (answers.needs & (answers.needs - _ONE) == 0) & (answers.needs != 0)
-    single = np.zeros((1 + injuries * methods, count), np.uint64)
-    at = answers.lanes[alone] * count + answers.rows[alone]
-    np.bitwise_or.at(single.reshape(-1), at, answers.needs[alone])
-    several = ~alone & (answers.needs != 0)
-    rows, needs, lanes = answers.rows[several], answers.needs[several], answers.lanes[several]
-    hopeless = np.zeros(single.shape, bool)
-    nothing = answers.needs == 0
-    hopeless[answers.lanes[nothing], answers.rows[nothing]] = True
-    chosen, active = single[0], lanes == 0
-    unsettled = np.zeros(count, bool)
-    for injury in range(injuries):
-        first = 1 + injury * methods
-        options = chosen | single[first : first + methods]
-        able = answers.able(injury)
-        cost = hopeless[first : first + methods].astype(np.int64) << 20
-        # A section repair is another job, by another shop: it is asked about where no unit can do.
-        cost |= np.array([method == "section" for method in program.methods], np.int64)[:, None] << 19
-        cost += _counted(options)
-        best = np.argmin(np.where(able, cost, 1 << 40), axis=0)
-        some = able.any(axis=0)
-        for method in range(methods):
-            seen = active | (lanes == first + method)
-            missed = rows[seen][needs[seen] & options[method, rows[seen]] == 0]
-            unsettled[missed[able[method, missed]]] = True
-        chosen = np.where(some, np.take_along_axis(options, best[None, :], axis=0)[0], chosen)
-        active = active | (some[rows] & (lanes == first + best[rows]))
-    unsettled[rows[active & (needs & chosen[rows] == 0)]] = True
-    return chosen, unsettled
+class _Cover:
+    """What meets the open answers of each row: the needs that must be asked for, and what is common to all others."""
+
+    def __init__(self, answers: _Answers) -> None:
+        program, count = answers.program, answers.count
+        methods = self.methods = len(program.methods)
+        self.answers = answers
+        self.injuries = len(answers.opened.judged.sheet.injuries) if methods else 0
+        needs, lanes, rows = answers.needs, answers.lanes, answers.rows
+        alone = (needs & (needs - _ONE) == 0) & (needs != 0)
+        #: By lane and row the needs of answers that one fact alone can settle.
+        self.single = np.zeros((1 + self.injuries * methods, count), np.uint64)
+        np.bitwise_or.at(self.single.reshape(-1), lanes[alone] * count + rows[alone], needs[alone])
+        #: By lane and row whether an answer cannot be settled at all.
+        self.hopeless = np.zeros(self.single.shape, bool)
+        self.hopeless[lanes[needs == 0], rows[needs == 0]] = True
+        several = ~alone & (needs != 0)
+        self.rows, self.needs, self.lanes = rows[several], needs[several], lanes[several]
+
+    def common(self, chosen: Any, which: Any) -> Any:
+        """Return by row what all answers in `which` that some needs do not meet have in common; all needs if none."""
+        rows, needs = self.rows[which], self.needs[which]
+        missed = needs & chosen[rows] == 0
+        found = np.full(self.answers.count, _ALL)
+        np.bitwise_and.at(found, rows[missed], needs[missed])
+        return found
+
+    def chosen(self) -> tuple[Any, Any]:
+        """Return the needs of a smallest set by row, and on which rows none was found."""
+        answers, methods = self.answers, self.methods
+        chosen, active = self.single[0], self.lanes == 0
+        lanes = np.zeros((1 + self.injuries * methods, answers.count), bool)
+        lanes[0] = True
+        unsettled = np.zeros(answers.count, bool)
+        for injury in range(self.injuries):
+            first = 1 + injury * methods
+            options = chosen | self.single[first : first + methods]
+            able = answers.able(injury)
+            cost = self.hopeless[first : first + methods].astype(np.int64) << 20
+            # A section repair is another job, by another shop: it is asked about where no unit can do.
+            cost |= np.array([method == "section" for method in answers.program.methods], np.int64)[:, None] << 19
+            cost += _counted(options)
+            for method in range(methods):
+                common = self.common(options[method], active | (self.lanes == first + method))
+                cost[method] += common != _ALL
+                unsettled |= able[method] & (common == 0)
+            best = np.argmin(np.where(able, cost, 1 << 40), axis=0)
+            some = np.flatnonzero(able.any(axis=0))
+            chosen = chosen.copy()
+            chosen[some] = options[best[some], some]
+            lanes[first + best[some], some] = True
+            active = lanes[self.lanes, self.rows]
+        common = self.common(chosen, active)
+        unsettled |= common == 0
+        more = np.flatnonzero((common != _ALL) & ~unsettled)
+        if len(more):
+            chosen = chosen.copy()
+            chosen[more] |= self._first(common, more, lanes)
+        return chosen, unsettled
+
+    def _first(self, common: Any, rows: Any, lanes: Any) -> Any:
+        """Return of each of some rows the one of several needs that comes first, as `smallest_cover` ranks them."""
+        answers = self.answers
+        heard = lanes[answers.lanes, answers.rows]
+        of, needs, first = answers.rows[heard], answers.needs[heard], answers.first[heard]
+        best, found = np.full(len(rows), np.iinfo(np.int64).max), np.zeros(len(rows), np.uint64)
+        every = int(np.bitwise_or.reduce(common[rows]))
+        for place, bit, inspection in answers.missing.ranked():
+            if every & bit:
+                mask = np.uint64(bit)
+                counts, limits = (
+                    np.bincount(of[each], minlength=answers.count)[rows] for each in (needs & mask != 0, first == mask)
+                )
+                rank = ((0 if inspection else _MOST * _MOST) - counts * _MOST - limits) * _MOST + place
+                better = (common[rows] & mask != 0) & (rank < best)
+                best, found = np.where(better, rank, best), np.where(better, mask, found)
+        return found
 
 
 def _counted(masks: Any) -> Any:

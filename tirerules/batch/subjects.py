@@ -48,8 +48,8 @@ class Shape:
     """What rows must share to be judged together, beside the program.
 
     `injuries` and `repairs` are how many are listed, -1 where the list is not recorded; `inspected` whether findings
-    are recorded, where that says whether there may be an injury; `more` whether the case speaks of more repairs than it lists, `several` whether of more than one;
-    `measured_zones` whether a named zone counts for nothing.
+    are recorded, where that says whether there may be an injury; `more` whether the case speaks of more repairs than it
+    lists, `several` whether of more than one; `measured_zones` whether a named zone counts for nothing.
     """
 
     injuries: int

@@ -239,9 +239,10 @@ def test_plain_rows_are_never_evaluated_one_by_one(monkeypatch):
     assert evaluated == []
 
 
-def test_open_rows_with_several_injuries_that_wait_for_the_same_are_evaluated_once(monkeypatch):
+def test_open_rows_of_placed_repairs_that_wait_for_the_same_are_evaluated_once(monkeypatch):
     evaluated = counting(monkeypatch)
-    injuries = '[{"kind": "puncture", "zone": "crown"}, {"kind": "puncture", "zone": "crown", "diameter": "3 mm"}]'
+    injury = '{"kind": "puncture", "zone": "crown", "clock": "%s"}'
+    injuries = f"[{injury % '3:00'}, {injury % '9:00'}]"
     plain = {name: cell for name, cell in PLAIN.items() if not name.startswith("injury.")}
     depths = [f"{depth / 10} mm" for depth in range(30, 90)]
     rows = [{**plain, "injuries": injuries, "tire.tread_depth": depth} for depth in depths]

@@ -155,7 +155,6 @@ def test_every_pack_that_ships_is_what_the_full_way_gives(no_yaml):
 
 def test_values_are_made_once(packs):
     (head, *_) = heads(packs)
-    assert head.rows is head.rows
     assert head.pack is head.pack
 
 
@@ -165,11 +164,11 @@ def test_eight_threads_that_ask_at_the_same_moment_get_the_same_value(packs):
 
     def ask(_):
         gate.wait()
-        return head.pack, head.rows
+        return head.pack
 
     with ThreadPoolExecutor(8) as pool:
         answers = list(pool.map(ask, range(8)))
-    assert all(pack is head.pack and rows is head.rows for pack, rows in answers)
+    assert all(pack is head.pack for pack in answers)
 
 
 def test_the_same_bytes_in_two_files_are_two_heads_of_one_pack(packs, tmp_path):
@@ -396,8 +395,7 @@ def test_the_problems_of_all_heads_are_told_as_by_the_full_way(packs, folder):
     assert not entries(folder, "heads")
 
 
-@pytest.mark.parametrize("part", ["rows", "pack"])
-def test_what_is_wrong_with_a_rule_is_told_by_whoever_asks_for_the_pack(packs, folder, part):
+def test_what_is_wrong_with_a_rule_is_told_by_whoever_asks_for_the_pack(packs, folder):
     file = write(packs, "invented-line", rules=RULES.replace("1/4 in", "6 furlong"))
     with pytest.raises(PackError) as whole:
         fully(packs)
@@ -405,7 +403,7 @@ def test_what_is_wrong_with_a_rule_is_told_by_whoever_asks_for_the_pack(packs, f
         found = heads(packs)
         for _ in range(2):  # it is refused as often as it is asked for: never passed over
             with pytest.raises(PackError) as refused:
-                getattr(found[1], part)
+                _ = found[1].pack
             assert refused.value.problems == whole.value.problems
             assert {problem.file for problem in refused.value.problems} == {str(file)}
     assert not entries(folder)
@@ -659,7 +657,7 @@ _PROCESS = (
 import hashlib, json
 from tirerules.packs import files, store
 found = store.choose_heads(store.heads(files.files_in(sys.argv[1]), store.Store()), {})
-told = [[head.id, head.version, head.sha256, head.rows, repr(head.pack)] for head in found]
+told = [[head.id, head.version, head.sha256, repr(head.pack)] for head in found]
 print(json.dumps([hashlib.sha256(json.dumps(told).encode()).hexdigest(), "yaml" in sys.modules]))
 """
 )
@@ -693,7 +691,7 @@ from tirerules.packs import files, store
 from tirerules import data
 data.inside = lambda name: "nowhere"
 found = store.choose_heads(store.heads(files.files_in(files.builtin()), store.Store()), {})
-rules = sum(len(head.rows["rules"]) for head in found)
+rules = sum(len(head.pack.rules) for head in found)
 loaded = set(sys.modules)
 import json
 print(json.dumps([len(found), rules, sorted(loaded)]))
@@ -814,7 +812,7 @@ import json, sys
 sys.path.insert(0, sys.argv[1])
 from tirerules.packs import files, store
 found = store.heads(files.files_in(files.builtin()), store.Store())
-print(json.dumps([[head.file, head.sha256, len(head.pack.rules), len(head.rows["rules"])] for head in found]))
+print(json.dumps([[head.file, head.sha256, len(head.pack.rules)] for head in found]))
 """
     run = [sys.executable, "-c", script, str(archive)]
     said = json.loads(subprocess.check_output(run, timeout=120, cwd=tmp_path))

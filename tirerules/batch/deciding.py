@@ -22,7 +22,7 @@ from tirerules.batch.settling import settled
 from tirerules.batch.single import case_rows, texts_at
 from tirerules.batch.subjects import Shape, TableColumns, sheet_of
 from tirerules.batch.tickets import COLUMNS, case_of
-from tirerules.batch.words import Words
+from tirerules.batch.words import Words, any_bit
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.program import Program
 from tirerules.errors import TirerulesError
@@ -138,17 +138,37 @@ class Deciding:
         """Return the bits of the questions of judged rows: by masks, or else of one of those that are alike."""
         asked = np.zeros(len(judged.rows), np.int64)
         opened = OpenRows(judged, rows)
-        if not len(opened.rows):
-            return asked
         missing = held.missing(shape)
-        if missing is not None and not any((unsure & missing.slow).any() for _, unsure in opened.looks()):
-            asked[opened.open] = settled(opened, columns.table, missing, columns.known)
-            return asked
-        first, groups = alike_when_open(opened, columns.table)
-        _, like, cases = case_rows(columns.table, days, opened.whole[first])
-        bits = [asked_of(Evaluation(judged.program, case)) for case in cases]
-        asked[opened.open] = np.array(bits, np.int64)[like][groups]
+        by_masks = np.zeros(len(opened.rows), bool)
+        if missing is not None:
+            by_masks = ~_slow(opened, missing, columns.table)
+            some = opened if by_masks.all() else OpenRows(judged, rows, by_masks)
+            found = settled(some, columns.table, missing, columns.known)
+            if found is None:
+                by_masks[:] = False
+            else:
+                asked[some.open] = found
+        if not by_masks.all():
+            rest = OpenRows(judged, rows, ~by_masks)
+            first, groups = alike_when_open(rest, columns.table)
+            _, like, cases = case_rows(columns.table, days, rest.whole[first])
+            bits = [asked_of(Evaluation(judged.program, case)) for case in cases]
+            asked[rest.open] = np.array(bits, np.int64)[like][groups]
         return asked
+
+
+def _slow(opened: OpenRows, missing: Missing, table: EncodedTable) -> Any:
+    """Return the rows whose questions are not told by masks (bool array)."""
+    slow = np.zeros(len(opened.rows), bool)
+    for _, unsure in opened.looks():
+        slow |= any_bit(unsure & missing.slow)
+    if len(opened.judged.sheet.pairs) > 1:  # what is asked in the place of a spacing depends on which place is known
+        for items, fact in ((table.injuries, "injury.clock"), (table.repairs, "repair.clock")):
+            if fact in items.columns:
+                stated = np.zeros(table.count, bool)
+                stated[items.rows[items.columns[fact].codes > 0]] = True
+                slow |= stated[opened.whole]
+    return slow
 
 
 class _Held:
@@ -163,8 +183,8 @@ class _Held:
         self._missing: dict[Any, Missing] = {}
 
     def missing(self, shape: Shape) -> Missing | None:
-        """Return what could settle open instances, by masks; None where the same fact may be asked of several."""
-        if shape.injuries > 1 or shape.repairs > 1 or shape.more:
+        """Return what could settle open instances, by masks; None where there may be pairs that nobody lists."""
+        if shape.more:
             return None
         key = shape.injuries, shape.repairs, shape.inspected, shape.measured_zones
         if key not in self._missing:
@@ -232,7 +252,7 @@ def _shapes(
         (number, len(programs)),
         (injuries + 1, int(injuries.max()) + 2),
         (repairs + 1, int(repairs.max()) + 2),
-        (table.column("findings").codes.take(rows) > 0, 2),
+        (repairing | (injuries >= 0) | (table.column("findings").codes.take(rows) > 0), 2),
         ((stated > total) & ~unlisted, 2),
         ((stated > 1) & ~unlisted, 2),
         (measured, 2),

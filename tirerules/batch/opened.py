@@ -24,10 +24,16 @@ class OpenRows:
     it does not fail, for one injury after another.
     """
 
-    def __init__(self, judged: JudgedRows, rows: Any) -> None:
-        """Hold the open ones of judged rows; `rows` are the rows of the table that all of the sheet's rows are."""
+    def __init__(self, judged: JudgedRows, rows: Any, which: Any = None) -> None:
+        """Hold the open ones of judged rows; `rows` are the rows of the table that all of the sheet's rows are.
+
+        With `which` (bool array) hold only some of them.
+        """
         self.judged = judged
         self.open = np.flatnonzero(judged.verdict == UNDETERMINED)
+        if which is not None:
+            self.open = self.open[which]
+        self._waiting: dict[int, Any] = {}
         self.rows = judged.rows.take(self.open)
         self.whole = rows.take(self.rows)
         self._allowed, self._able = [], []
@@ -65,4 +71,7 @@ class OpenRows:
             parts.append(sheet.repairs[of.repair])
         if isinstance(of, LookAtRows) and of.pair is not None:
             parts.append(sheet.pairs[of.pair])
-        return reduce(or_, (part.waiting(self.rows) for part in parts))
+        for part in parts:
+            if id(part) not in self._waiting:
+                self._waiting[id(part)] = part.waiting(self.rows)
+        return reduce(or_, (self._waiting[id(part)] for part in parts))

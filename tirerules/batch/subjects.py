@@ -48,8 +48,8 @@ class Shape:
     """What rows must share to be judged together, beside the program.
 
     `injuries` and `repairs` are how many are listed, -1 where the list is not recorded; `inspected` whether findings
-    are recorded; `more` whether the case speaks of more repairs than it lists, `several` whether of more than one;
-    `measured_zones` whether a named zone counts for nothing.
+    are recorded, where that says whether there may be an injury; `more` whether the case speaks of more repairs than it
+    lists, `several` whether of more than one; `measured_zones` whether a named zone counts for nothing.
     """
 
     injuries: int
@@ -228,7 +228,7 @@ class _Subjects:
                 if f"{group}.{key}" in columns
             ]
             read = [(first, second)[at][fact] for at, fact in facts]
-            both = jointly("", [around, *read], _pair_of((one, other), facts))
+            both = jointly("", [around, *read], _pair_of((one, other), facts, self.columns.known))
             yield {fact: part_of(both, fact, at) for at, fact in enumerate(_OF_PAIR)}
 
     def _hearing(self, stated: Mapping[str, EncodedColumn]) -> Callable[[Any], Any]:
@@ -249,19 +249,30 @@ class _Subjects:
         return lambda rows: words.take(codes.take(rows), axis=1)
 
 
-def _pair_of(groups: tuple[str, str], facts: Sequence[tuple[int, str]]) -> Callable[..., Any]:
-    """Return what works out a pair from the tire's outside diameter and some facts, each of the first or the second."""
+def _pair_of(
+    groups: tuple[str, str], facts: Sequence[tuple[int, str]], known: dict[Hashable, Any]
+) -> Callable[..., Any]:
+    """Return what works out a pair from the tire's outside diameter and some facts, each of the first or the second.
+
+    What was worked out is kept in `known`.
+    """
     layouts = [INJURY if group == "injury" else REPAIR for group in groups]
 
-    def work(around: Any, *said: Any) -> tuple[Any, ...]:
+    def work(*said: Any) -> Any:
+        key = groups, *facts, said
+        if key not in known:
+            known[key] = pair(*said)
+        return known[key]
+
+    def pair(around: Any, *said: Any) -> tuple[Any, ...]:
         rows = [list[Any](layout.nothing) for layout in layouts]
         for (at, fact), value in zip(facts, said, strict=True):
             rows[at][layouts[at][fact]] = value
         listed = [[tuple(row) for group, row in zip(groups, rows, strict=True) if group == kind] for kind in _KINDS]
-        (pair,) = pairs(spots(*listed), interval(around))
-        spacing = None if pair.spacing is None else measured(pair.spacing)
-        angle = None if pair.angle is None else measured(pair.angle, "deg")
-        return spacing, angle, pair.overlap, pair.opposed
+        (found,) = pairs(spots(*listed), interval(around))
+        spacing = None if found.spacing is None else measured(found.spacing)
+        angle = None if found.angle is None else measured(found.angle, "deg")
+        return spacing, angle, found.overlap, found.opposed
 
     return work
 

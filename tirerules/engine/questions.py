@@ -27,11 +27,11 @@ if TYPE_CHECKING:
     #: The facts that could settle an open answer, and of these the one that a body limits.
     Open: TypeAlias = "tuple[frozenset[Need], Need | None]"
 
-__all__ = ["questions_of", "settling", "worth_asking"]
+__all__ = ["ORDER", "questions_of", "settling", "worth_asking"]
 
 #: Beyond this many combinations the smallest set is approached greedily; it is then small, not surely smallest.
 _MOST_COMBINATIONS = 20_000
-_ORDER = {name: place for place, name in enumerate(FACTS)}
+ORDER = {name: place for place, name in enumerate(FACTS)}
 _UNITS = {
     Dimension.LENGTH: "mm or in",
     Dimension.ANGLE: "deg",
@@ -119,7 +119,7 @@ def smallest_cover(answers: Sequence[Open]) -> tuple[Need, ...]:
     # The inspection comes first: without it nothing else is worth measuring. Of equals, what a rule limits comes before
     # what only decides whether it applies.
     rank = {
-        need: (need[0] != "findings", -count, -limited.get(need, 0), _ORDER[need[0]], need[1])
+        need: (need[0] != "findings", -count, -limited.get(need, 0), ORDER[need[0]], need[1])
         for need, count in weight.items()
     }
     chosen = {need for group in left if len(group) == 1 for need in group}

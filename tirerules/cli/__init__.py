@@ -25,6 +25,8 @@ __all__ = ["main"]
 
 #: The modules of the subcommands, in the order in which help lists them.
 COMMANDS: Final = ("decide", "limits", "check", "new", "compare", "coverage", "replay", "vectors", "audit")
+#: How many objects a stream makes between two looks for garbage, of which a decision leaves little.
+_SELDOM: Final = 50_000
 #: The question itself was wrong, or the command could not run.
 _WRONG: Final = 2
 
@@ -36,6 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     brief = arguments is None and given[:1] == ["decide"]
     if brief:
         gc.disable()
+        gc.set_threshold(_SELDOM)  # for a stream, which enables it again
     try:
         prepare()
         code = _run(given)

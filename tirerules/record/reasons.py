@@ -51,17 +51,21 @@ class ReasonPieces(dict):  # type: ignore[type-arg]  # ``10 * place + state`` of
     """What is known of the reasons of a program before any case: a table of pieces where no figure follows from a case.
 
     `orders` maps the lane of a method (None: all that no method changes) to its limiting instances and, where no two of
-    their rules have one name, their bits and places in the order of these names. `kinds` has the kind of each instance.
+    their rules have one name, their bits and places in the order of these names. `kind_of` has the number in `kinds` of
+    what each instance shows.
     INVARIANT: all of it is a function of the program; at most `BOUND` pieces are kept, then all are made again.
     """
 
     BOUND = 5_000
-    __slots__ = ("kinds", "orders", "program")
+    __slots__ = ("kind_of", "kinds", "orders", "program")
 
     def __init__(self, program: Program) -> None:
         super().__init__()
         self.program = program
-        self.kinds = tuple(_kind(each) for each in program.instances)
+        every = [_kind(each) for each in program.instances]
+        self.kinds = tuple(dict.fromkeys(every))
+        numbers = {kind: number for number, kind in enumerate(self.kinds)}
+        self.kind_of = tuple(numbers[kind] for kind in every)
         lanes: dict[str | None, int] = {None: program.lanes[""] | program.lanes["injury"]}
         lanes |= {method: program.lanes[method] for method in program.methods}
         self.orders = {lane: self._order(mask & program.limiting) for lane, mask in lanes.items()}
@@ -95,25 +99,26 @@ def _pieces(instance: Instance, state: int, limit: str, *, extended: bool) -> Re
 
 
 class _Told:
-    """Who reasons are told of, and what stands for each kind between the pieces of its reasons."""
+    """Who reasons are told of, and what stands for each kind, by number, between the pieces of its reasons."""
 
-    __slots__ = ("_evaluation", "_look", "_subject", "values")
+    __slots__ = ("_evaluation", "_kinds", "_look", "_subject", "values")
 
-    def __init__(self, evaluation: Evaluation, look: Look) -> None:
-        self._evaluation, self._look, self._subject = evaluation, look, evaluation.of(look)
-        self.values: dict[Kind, Measured] = {}
+    def __init__(self, kinds: Sequence[Kind], evaluation: Evaluation, look: Look) -> None:
+        self._kinds, self._evaluation, self._look, self._subject = kinds, evaluation, look, evaluation.of(look)
+        self.values: dict[int, Measured] = {}
 
-    def value(self, kind: Kind) -> Measured:
+    def value(self, number: int) -> Measured:
         """Return the subject and the shown value of reasons of one kind."""
-        fact, groups, method, mended = kind
+        fact, groups, method, mended = self._kinds[number]
         subject = self._subject
         injured = self._look.injured
         if mended and injured is not None:
             subject = self._evaluation.subject_of(injured, method).mended()
         elif method is not None:
             subject = self._evaluation.of(self._look, method)
-        label = ", ".join([label for group, label in subject.labels.items() if group in groups])
-        value = self.values[kind] = measured(label, subject.shown(fact))
+        labels = subject.labels
+        label = ", ".join([labels[group] for group in labels if group in groups]) if labels else ""
+        value = self.values[number] = measured(label, subject.shown(fact))
         return value
 
 
@@ -150,7 +155,7 @@ class Reasons:
         key = id(look.injured), look.repair, look.pair
         told = self._told.get(key)
         if told is None:
-            told = self._told[key] = _Told(self._evaluation, look)
+            told = self._told[key] = _Told(self._known.kinds, self._evaluation, look)
         return told
 
     def _in_order(
@@ -162,7 +167,7 @@ class Reasons:
         canonical: list[str],
     ) -> None:
         """Add the reasons of one outcome by the name of the rule, as `order` stands; of one rule, by the subject."""
-        known, kinds, figures = self._known, self._known.kinds, self.figures
+        known, kinds, figures = self._known, self._known.kind_of, self.figures
         sure, perhaps = _STATES_OF[outcome]
         parts = [(told, outcomes[outcome], outcomes[3]) for told, outcomes in found if outcomes[outcome]]
         if len(parts) < 2:
@@ -199,7 +204,7 @@ class Reasons:
 
     def _sorted(self, found: Sequence[Judged], gaps: Sequence[Gap]) -> Text:
         """Return reasons by outcome, rule and subject, where gaps stand among them or names do not tell rules apart."""
-        program, kinds = self._known.program, self._known.kinds
+        program, kinds = self._known.program, self._known.kind_of
         rows: list[tuple[int, str, str, int, Reason, Measured]] = []
         for told, outcomes in found:
             for outcome, (sure, perhaps) in enumerate(_STATES_OF):

@@ -26,7 +26,7 @@ from tirerules.errors import Problem, TirerulesError
 from tirerules.record import lock_to_json
 from tirerules.rulebook import Rulebook
 
-__all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encoded", "flattened", "joined"]
+__all__ = ["Decider", "check_columns", "decide_batch", "decide_batches", "encoded", "flattened", "joined", "texts_of"]
 
 #: How many distinct rows are remembered from one table to the next (about 2 kB each); beyond it, memory starts anew.
 _MOST_REMEMBERED: Final = 20_000
@@ -125,7 +125,7 @@ class Decider:
         """Return for each row the place of its answer, or of the reason for having none, among what was told."""
         if len(self._told) + self._arrays.remembered > _MOST_KEPT:
             self._start()
-        read = {name: self._reader.column(name, held, _values(held.dictionary)) for name, held in columns.items()}
+        read = {name: self._reader.column(name, held, texts_of(held.dictionary)) for name, held in columns.items()}
         places = self._arrays.decide(read, count, lambda rows: self._questions(columns, rows))
         left = np.flatnonzero(places < 0)
         if len(left):
@@ -307,12 +307,13 @@ def _rows(columns: Mapping[str, pa.DictionaryArray], places: Any) -> Iterator[Ro
 
 
 def _picked(column: pa.DictionaryArray) -> Iterator[Any]:
-    values = [*_values(column.dictionary), None]  # the last is what the code -1 picks
+    values = [*texts_of(column.dictionary), None]  # the last is what the code -1 picks
     return map(values.__getitem__, _codes(column).tolist())
 
 
-def _values(dictionary: pa.Array) -> list[Any]:
+def texts_of(dictionary: pa.Array) -> list[Any]:
+    """Return the values of a dictionary; bytes that are no text with a mark that no vocabulary has."""
     try:
         return list(dictionary.to_pylist())
-    except UnicodeDecodeError:  # a file may hold bytes that are no text: no vocabulary has the mark that replaces them
+    except UnicodeDecodeError:  # a file may hold such bytes
         return [each and each.decode("utf-8", "replace") for each in dictionary.cast(pa.binary()).to_pylist()]

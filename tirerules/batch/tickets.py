@@ -22,6 +22,7 @@ from tirerules.vocabulary import FACTS, Fact, Kind
 __all__ = [
     "BLOCKS",
     "COLUMNS",
+    "EMPTY",
     "GROUPS",
     "ITEM_OF",
     "REQUIRED",
@@ -87,7 +88,7 @@ COLUMNS: Final[Mapping[str, Form]] = MappingProxyType(
 REQUIRED: Final = ("jurisdictions", "activity")
 
 #: What says that a list is empty, in a column of words or of JSON.
-_NONE: Final = "none"
+EMPTY: Final = "none"
 _FLAGS: Final = MappingProxyType({"yes": True, "true": True, "no": False, "false": False})
 
 
@@ -141,13 +142,13 @@ def case_of(row: Row) -> dict[str, Any]:
 def _words(said: Any) -> Any:
     if not isinstance(said, str):
         return said
-    return [] if said.strip() == _NONE else [word.strip() for word in said.split(",")]
+    return [] if said.strip() == EMPTY else [word.strip() for word in said.split(",")]
 
 
 def _json(said: Any) -> Any:
     if not isinstance(said, str):
         return said
-    return [] if said.strip() == _NONE else parse(said)
+    return [] if said.strip() == EMPTY else parse(said)
 
 
 def _flag(said: Any) -> Any:
@@ -221,7 +222,7 @@ def _text(name: str, value: Any, kept: bool) -> str | None:
     if value is None or isinstance(value, str):
         text = value
     elif form is Form.WORDS and isinstance(value, list) and all(isinstance(each, str) for each in value):
-        text = ",".join(value) if value else _NONE
+        text = ",".join(value) if value else EMPTY
     elif (
         (form is Form.FLAG and isinstance(value, bool))
         or (form is Form.COUNT and isinstance(value, int))

@@ -168,8 +168,8 @@ def _items(
     begins = np.zeros(count, np.int64)
     if name in columns:
         held = encoded(columns[name])
-        texts, codes = texts_of(held.dictionary), _codes(held)
-        lists, refused = read_lists(name, texts)
+        codes = _codes(held)
+        lists, refused = read_lists(name, held.dictionary)
         for row in np.flatnonzero(stated & (codes >= 0)).tolist():
             keys = ", ".join(key for key, each in states.items() if each[row])
             message = f"the row states {name} both here and in columns for one ({keys})"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final
 
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from tirerules.batch.cells import problems_of
+from tirerules.batch.columns import texts_of
 from tirerules.batch.json_blocks import LISTS, objects
 from tirerules.batch.tickets import EMPTY, value_of
 from tirerules.errors import Problem
@@ -19,18 +21,15 @@ _FEW: Final = 16
 _KEY: Final = "list"
 
 
-def read_lists(name: str, texts: Sequence[str]) -> tuple[pa.ListArray, dict[int, tuple[Problem, ...]]]:
+def read_lists(name: str, texts: pa.StringArray) -> tuple[pa.ListArray, dict[int, tuple[Problem, ...]]]:
     """Return the lists that texts state, each item with a text for each of its facts, and what is wrong, by place.
 
-    `name` is `injuries` or `earlier_repairs`. A text that is wrong is null among the lists, as is JSON's null.
+    `name` is `injuries` or `earlier_repairs`; no text is null. A text that is wrong is null among the lists, as is
+    JSON's null.
 
-    >>> read_lists("injuries", ['[{"zone": "crown"}]', "none", "[3]"])[0].value_lengths()
-    <pyarrow.lib.Int32Array object at ...>
-    [
-      1,
-      0,
-      null
-    ]
+    >>> lists, refused = read_lists("injuries", pa.array(['[{"zone": "crown"}]', "none", "[3]"]))
+    >>> [None if items is None else len(items) for items in lists.to_pylist()], list(refused)
+    ([1, 0, None], [2])
     """
     refused: dict[int, tuple[Problem, ...]] = {}
     pieces = list(_pieces(name, texts, 0, refused))
@@ -38,10 +37,9 @@ def read_lists(name: str, texts: Sequence[str]) -> tuple[pa.ListArray, dict[int,
 
 
 def _pieces(
-    name: str, texts: Sequence[str], first: int, refused: dict[int, tuple[Problem, ...]]
+    name: str, texts: pa.StringArray, first: int, refused: dict[int, tuple[Problem, ...]]
 ) -> Iterator[pa.ListArray]:
-    lines = "".join([f'{{"{_KEY}":{"[]" if text.strip() == EMPTY else text}}}\n' for text in texts]).encode()
-    table = objects(lines, len(texts), pa.schema({_KEY: LISTS[name]})) if texts else None
+    table = objects(_lines(texts), len(texts), pa.schema({_KEY: LISTS[name]})) if len(texts) else None
     if table is not None and not any(chunk.values.null_count for chunk in table[_KEY].chunks):
         yield from table[_KEY].chunks
     elif len(texts) > _FEW:
@@ -49,8 +47,16 @@ def _pieces(
         yield from _pieces(name, texts[:half], first, refused)
         yield from _pieces(name, texts[half:], first + half, refused)
     else:
-        for at, text in enumerate(texts, start=first):
+        for at, text in enumerate(texts_of(texts), start=first):
             problems = problems_of(name, text)
             if problems:
                 refused[at] = problems
             yield pa.array([None if problems else value_of(name, text)], LISTS[name])
+
+
+def _lines(texts: pa.StringArray) -> bytes:
+    """Return texts as lines of JSON objects with the text as their one value."""
+    said = pc.if_else(pc.equal(texts, EMPTY), "[]", texts).cast(pa.large_string())
+    before, after, nothing = (pa.scalar(each, pa.large_string()) for each in (f'{{"{_KEY}":', "}\n", ""))
+    lines = pc.binary_join_element_wise(before, said, after, nothing)
+    return bytes(lines.buffers()[2])[: pc.sum(pc.binary_length(lines)).as_py()]

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from tirerules._version import __version__
 from tirerules.engine.evaluator import Evaluation
+from tirerules.engine.kernel import WITHIN
 from tirerules.engine.shortcut import verdict_of
 from tirerules.values import Frozen
 from tirerules.vocabulary import VERDICTS, Verdict
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Mapping
     from datetime import date
     from typing import Any
 
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from tirerules.engine.program import Program
     from tirerules.engine.programs import Programs
 
-__all__ = ["Decision", "one_method"]
+__all__ = ["Decision"]
 
 #: What two decisions must share to be equal.
 _PARTS = (
@@ -128,7 +129,9 @@ class Decision(Frozen):
     @property
     def one_method(self) -> str | None:
         """The method that repairs every injury within the limits; None where no single one does."""
-        return one_method(self.methods)
+        outcomes = zip(*self.evaluation.outcomes, strict=True)
+        by_method = zip(self._program.methods, outcomes, strict=False)  # without an injury no method is judged
+        return next((method for method, verdicts in by_method if min(verdicts) == WITHIN), None)
 
     @property
     def limits_method(self) -> str | None:
@@ -246,10 +249,3 @@ class Decision(Frozen):
 _put_row, _put_program, _put_programs, _put_kept = (
     getattr(Decision, name).__set__ for name in ("row", "_program", "_programs", "_kept")
 )
-
-
-def one_method(methods: Iterable[MethodVerdict]) -> str | None:
-    """Return the first method that repairs every injury within the limits; None where no single one does."""
-    listed = tuple(methods)
-    failing = {each.method for each in listed if each.verdict is not Verdict.WITHIN}
-    return next((each.method for each in listed if each.method not in failing), None)

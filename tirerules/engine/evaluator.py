@@ -351,7 +351,8 @@ class Evaluation:
         """The method that does best over all injuries; of equals the one a shop prefers. None where none is judged."""
         if not self.outcomes:
             return None
-        worst = [min(by) for by in zip(*self.outcomes, strict=True)]
+        first, *others = self.outcomes
+        worst = [min(by) for by in zip(first, *others, strict=True)] if others else first
         return self.program.methods[worst.index(max(worst))]
 
     @property

@@ -143,12 +143,12 @@ class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
         self._rated = tuple(each for each in program.computed if each.rule.up_to and each.relative is None)
 
     def figures(self, evaluation: Evaluation) -> Figures:
-        """Return the figures that follow from this case."""
+        """Return the figures that follow from this case, of the instances that may apply."""
         tire, unit = evaluation.tire, evaluation.row.unit
         found: dict[int, tuple[Quantity | int | None, Any, bool]] = {}
         for place, body, length in self._relative:
             datum = tire[length.of]
-            if datum is not None:
+            if datum is not None and evaluation.relevant >> place & 1:
                 figure = figure_of(body, length, tire, datum)
                 found[place] = figure.chosen, figure.strict, False
         for each in self._rated if unit is not None else ():

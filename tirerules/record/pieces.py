@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     #: Subject and measure of a reason: both as shown, the measure canonical, the subject canonical, the bare subject.
     Measured: TypeAlias = "tuple[str, str, str, str]"
 
-__all__ = ["block", "encoded", "limits", "listed", "measured", "quoted", "reason"]
+__all__ = ["block", "encoded", "limits", "listed", "measured", "quoted", "reason", "with_limit"]
 
 
 def encoded(value: Any) -> Text:
@@ -84,6 +84,13 @@ def reason(
         f",{CANONICAL(before)[:-1]}",
         f",{CANONICAL({key: value for key, value in every.items() if key not in before})[1:-1]}",
     )
+
+
+def with_limit(pieces: Reason, limit: str) -> Reason:
+    """Return the pieces of a reason that were made without a limit, with one: it stands where they are put together."""
+    shown, canonical = quoted(limit)
+    before, behind, first, second = pieces
+    return before, f', "limit": {shown}{behind}', f'{first},"limit":{canonical}', second
 
 
 def measured(subject: str, measure: str) -> Measured:

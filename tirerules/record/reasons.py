@@ -9,13 +9,13 @@ from __future__ import annotations
 from tirerules.engine.kernel import bits_of
 from tirerules.engine.limits import LimitTables
 from tirerules.packs.rule import Require
-from tirerules.record.pieces import measured, reason
+from tirerules.record.pieces import measured, reason, with_limit
 from tirerules.vocabulary import PAIRED
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from typing import Any, TypeAlias
+    from typing import TypeAlias
 
     from tirerules.engine.evaluator import Evaluation, Look
     from tirerules.engine.own_rules import Gap
@@ -38,14 +38,16 @@ _STATES: tuple[tuple[str, bool | None], ...] = (
     ("passes", True),
     ("passes", None),
 )
-_COUNT = len(_STATES)
+#: Each of them twice: with the limit that the rule states, and from here on without, where that follows from the case.
+_NO_LIMIT = len(_STATES)
+_COUNT = 2 * _NO_LIMIT
 #: By outcome, in the order of telling: the states of what surely applies, and of what only may.
 _STATES_OF = ((0, 0), (1, 2), (3, 4))
 #: Facts that are known of one method at a time.
 _BY_METHOD = ("method", "repair.method")
 
 
-class ReasonPieces(dict):  # type: ignore[type-arg]  # ``5 * place + state`` of an instance -> pieces of its reason
+class ReasonPieces(dict):  # type: ignore[type-arg]  # ``10 * place + state`` of an instance -> pieces of its reason
     """What is known of the reasons of a program before any case: a table of pieces where no figure follows from a case.
 
     `orders` maps the lane of a method (None: all that no method changes) to its limiting instances and, where no two of
@@ -73,7 +75,9 @@ class ReasonPieces(dict):  # type: ignore[type-arg]  # ``5 * place + state`` of 
         instance = self.program.instances[number // _COUNT]
         if len(self) >= self.BOUND:
             self.clear()
-        made = self[number] = _pieces(instance, number % _COUNT, instance.chosen, extended=False)
+        state = number % _COUNT
+        limit = "" if state >= _NO_LIMIT else instance.rule.body.text(instance.chosen)
+        made = self[number] = _pieces(instance, state % _NO_LIMIT, limit, extended=False)
         return made
 
 
@@ -83,11 +87,11 @@ def _kind(instance: Instance) -> Kind:
     return instance.fact, tuple(groups), method, instance.mended
 
 
-def _pieces(instance: Instance, state: int, chosen: Any, *, extended: bool) -> Reason:
+def _pieces(instance: Instance, state: int, limit: str, *, extended: bool) -> Reason:
     rule, body = instance.rule, instance.rule.body
     assert not isinstance(body, Require)  # INVARIANT: an instance with a fact limits something
     outcome, applies = _STATES[state]
-    return reason(rule.name, body.fact, body.text(chosen), outcome, applies, extended, rule.says, rule.source)
+    return reason(rule.name, body.fact, limit, outcome, applies, extended, rule.says, rule.source)
 
 
 class _Told:
@@ -220,8 +224,14 @@ class Reasons:
         made = self._made.get(number)
         if made is None:
             place, state = divmod(number, _COUNT)
+            instance = self._known.program.instances[place]
             chosen, _, extended = self.figures[place]
-            made = self._made[number] = _pieces(self._known.program.instances[place], state, chosen, extended=extended)
+            limit = instance.rule.body.text(chosen)
+            if extended:
+                made = _pieces(instance, state, limit, extended=True)
+            else:
+                made = with_limit(self._known[number + _NO_LIMIT], limit)
+            self._made[number] = made
         return made
 
 

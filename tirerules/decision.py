@@ -9,7 +9,7 @@ from __future__ import annotations
 from tirerules._version import __version__
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.kernel import WITHIN
-from tirerules.engine.shortcut import verdict_of
+from tirerules.engine.shortcut import Shortcut, shortcut_of
 from tirerules.values import Frozen
 from tirerules.vocabulary import VERDICTS, Verdict
 
@@ -102,14 +102,7 @@ class Decision(Frozen):
     @property
     def verdict(self) -> Verdict:
         """What the rules say of the case."""
-        kept = self._kept
-        verdict: int | None = kept["evaluation"].verdict if "evaluation" in kept else kept.get("verdict")
-        if verdict is None:
-            verdict = verdict_of(self._program, self.row)
-            if verdict is None:  # where no shortcut gives it, the evaluation does
-                verdict = self.evaluation.verdict
-            kept["verdict"] = verdict
-        return VERDICTS[verdict]
+        return VERDICTS[self._short.verdict]
 
     @property
     def within(self) -> bool:
@@ -141,9 +134,14 @@ class Decision(Frozen):
     @property
     def limits(self) -> Mapping[str, FactLimits]:
         """The strictest limit on every limited fact, the rules that set it, and the ladder behind it."""
-        from tirerules.engine.limits import limits_of
+        from tirerules.engine.limits import limits_of, limits_shortly
 
-        limits: Mapping[str, FactLimits] = self._once("limits", lambda: limits_of(self.evaluation))
+        def made() -> Mapping[str, FactLimits]:
+            short = self._short
+            shortly = limits_shortly(self._program, short) if isinstance(short, Shortcut) else None
+            return limits_of(self.evaluation) if shortly is None else shortly
+
+        limits: Mapping[str, FactLimits] = self._once("limits", made)
         return limits
 
     @property
@@ -214,6 +212,17 @@ class Decision(Frozen):
         return __version__
 
     # --- how the rest is made
+
+    @property
+    def _short(self) -> Shortcut | Evaluation:
+        """What gives the verdict soonest: the evaluation where it stands or must be made, else a shortcut."""
+        short: Shortcut | Evaluation | None = self._kept.get("evaluation") or self._kept.get("short")
+        if short is None:
+            short = shortcut_of(self._program, self.row)
+            if short is None:
+                return self.evaluation
+            self._kept["short"] = short
+        return short
 
     @property
     def evaluation(self) -> Evaluation:

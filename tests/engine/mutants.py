@@ -118,9 +118,9 @@ MUTANTS: Final = (
     ),
     Mutant(
         "record/reasons.py",
-        "_STATES_OF = ((0, 0), (1, 2), (3, 4))",
-        "_STATES_OF = ((0, 0), (1, 1), (3, 3))",
-        "the text says of a rule that may apply that it does",
+        '    ("passes", None),\n)',
+        '    ("passes", True),\n)',
+        "the text says of a rule that may apply and passes that it does apply",
     ),
     Mutant(
         "engine/limits.py",
@@ -139,12 +139,6 @@ MUTANTS: Final = (
         "tire[_FINDINGS] = row.findings - CURED_BY_REPAIR",
         "tire[_FINDINGS] = row.findings",
         "a repaired tire still leaks when it is sold",
-    ),
-    Mutant(
-        "engine/subjects.py",
-        "    if tire[_SNOW] is None and row.activity != Activity.ROAD_USE:",
-        "    if tire[_SNOW] is None:",
-        "nobody is asked for a snow restriction on the road",
     ),
     Mutant(
         "engine/places.py",

@@ -341,7 +341,7 @@ def test_an_entry_that_went_meanwhile_is_made_again(packs, folder):
     for file in entries(folder):
         file.unlink()
     whole = fully(packs)
-    assert [head.pack for head in found] == whole
+    assert [head.pack for head in found] == [*whole]
     assert len(entries(folder)) == 3
 
 
@@ -822,5 +822,5 @@ print(json.dumps([[head.file, head.sha256, len(head.pack.rules)] for head in fou
     ]
     industry = (ROOT / "rulepacks" / "industry.yaml").read_bytes()
     assert said[1][1] == hashlib.sha256(industry).hexdigest()
-    assert all(each[2] == each[3] > 10 for each in said)
+    assert all(each[2] > 10 for each in said)
     assert not folder.exists()  # what the code is like cannot be told there

@@ -37,8 +37,10 @@ def _after(case: dict[str, Any], method: str, activity: str) -> dict[str, Any]:
 
 def _repaired(injury: dict[str, Any], method: str) -> dict[str, Any]:
     done = {key: injury[key] for key in _KEPT if injury.get(key) is not None}
-    if injury.get("surface_diameter") is not None and "diameter" not in done:
+    if injury.get("surface_diameter") is not None:
         angle = injury.get("angle")
-        # As both ends of what it may be, where the case would hold a text.
-        done["diameter"] = across(interval(injury["surface_diameter"]), None if angle is None else interval(angle))
+        # As both ends of what it may be, where the case would hold a text. Of two measures the larger counts.
+        sizes = [across(interval(injury["surface_diameter"]), None if angle is None else interval(angle))]
+        sizes += [interval(done["diameter"])] if "diameter" in done else []
+        done["diameter"] = (max(low for low, _ in sizes), max(high for _, high in sizes))
     return {**done, "method": method}

@@ -69,8 +69,9 @@ class JsonLines(Lines):
 class _Shape:
     """Which keys the tickets seen so far have, and of which type each was last: the schema that Arrow reads by.
 
-    `keys` maps a key to its type, or for a block to the keys in it. INVARIANT: they are those of tickets that the line
-    reader took, so that none is unknown.
+    `keys` maps a key to its type, for a block to the keys in it by type, for a list of blocks to the list of theirs,
+    which are all of text. INVARIANT: no key is unknown, and no type is one that its column does not take; a ticket with
+    any other is for the line reader to refuse.
     """
 
     def __init__(self, keep: Sequence[str]) -> None:
@@ -104,23 +105,35 @@ class _Shape:
         kind = _type_of(name, value)
         if name in self._keep and (isinstance(value, (float, dict)) or (isinstance(value, list) and kind != WORDS)):
             self._exact = False  # it is carried through as its JSON text
+        elif isinstance(kind, list):
+            before = keys[key] if isinstance(keys.get(key), list) else []
+            keys[key] = list(dict.fromkeys((*before, *kind)))
         elif value is not None or key not in keys:
             keys[key] = kind
 
 
-def _type_of(name: str, value: Any) -> pa.DataType:
-    """Return the type of a value that its column takes."""
+def _type_of(name: str, value: Any) -> pa.DataType | list[str]:
+    """Return the type of a value that its column takes; for a list of blocks the keys that are facts."""
     if isinstance(value, bool):
         return pa.bool_()
     if isinstance(value, int):
         return pa.int64()
     if not isinstance(value, list):
         return _TEXT
-    return LISTS.get(name, GRID if COLUMNS.get(name) is Form.JSON else WORDS)
+    if name not in LISTS:
+        return GRID if COLUMNS.get(name) is Form.JSON else WORDS
+    stated = {key for item in value if isinstance(item, Mapping) for key in item}
+    return [field.name for field in LISTS[name].value_type if field.name in stated]
 
 
 def _fields(keys: Mapping[str, Any]) -> list[pa.Field]:
-    return [pa.field(key, pa.struct(_fields(kind)) if isinstance(kind, dict) else kind) for key, kind in keys.items()]
+    return [pa.field(key, _type(kind)) for key, kind in keys.items()]
+
+
+def _type(kind: Any) -> pa.DataType:
+    if isinstance(kind, dict):
+        return pa.struct(_fields(kind))
+    return pa.list_(pa.struct([pa.field(key, _TEXT) for key in kind])) if isinstance(kind, list) else kind
 
 
 def _flat(table: pa.Table) -> dict[str, pa.Array] | None:

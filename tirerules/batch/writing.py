@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
@@ -15,6 +15,7 @@ import pyarrow.parquet
 
 from tirerules.batch.answers import plain
 from tirerules.batch.errors import BatchError
+from tirerules.batch.json_writing import write_json_lines
 from tirerules.errors import Problem
 
 __all__ = ["WRITERS", "write_json", "write_whole"]
@@ -61,19 +62,5 @@ def _csv(table: pa.Table, path: Path) -> None:
     pa.csv.write_csv(plain(table), path)
 
 
-def _jsonl(table: pa.Table, path: Path) -> None:
-    with path.open("w", encoding="utf-8", newline="\n") as file:
-        file.writelines(_json_lines(table))
-
-
-def _json_lines(table: pa.Table) -> Iterator[str]:
-    names = table.column_names
-    for batch in plain(table).to_batches():
-        for row in zip(*(column.to_pylist() for column in batch.columns), strict=True):
-            said = {name: value for name, value in zip(names, row, strict=True) if value is not None}
-            # What JSON has no word for (a date, a decimal) is written as its text.
-            yield json.dumps(said, ensure_ascii=False, default=str) + "\n"
-
-
 #: How a table is written, by format; the format is also the file's suffix.
-WRITERS: Final = MappingProxyType({"parquet": _parquet, "csv": _csv, "jsonl": _jsonl})
+WRITERS: Final = MappingProxyType({"parquet": _parquet, "csv": _csv, "jsonl": write_json_lines})

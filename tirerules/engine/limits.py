@@ -10,6 +10,7 @@ from __future__ import annotations
 from math import lcm
 from types import MappingProxyType
 
+from tirerules.case.row import TIRE
 from tirerules.engine.computed import answer, figure_of
 from tirerules.engine.kernel import bits_of
 from tirerules.engine.parts import FactLimits, Rung
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from tirerules.engine.evaluator import Evaluation
     from tirerules.engine.program import Instance, Program
+    from tirerules.engine.shortcut import Shortcut
     from tirerules.quantities import Quantity
 
     #: The instances that surely apply; then those that may, injury by injury, each where it first may.
@@ -31,7 +33,17 @@ if TYPE_CHECKING:
     #: Place of an instance -> the figure that binds, what the body demands with it, whether a repair unit extends it.
     Figures: TypeAlias = "Mapping[int, tuple[Quantity | int | None, Any, bool]]"
 
-__all__ = ["FactTable", "LimitTables", "Standing", "limits_of", "standing", "steps_of", "strictest_of", "told_lanes"]
+__all__ = [
+    "FactTable",
+    "LimitTables",
+    "Standing",
+    "limits_of",
+    "limits_shortly",
+    "standing",
+    "steps_of",
+    "strictest_of",
+    "told_lanes",
+]
 
 
 def limits_of(evaluation: Evaluation) -> Mapping[str, FactLimits]:
@@ -46,6 +58,19 @@ def limits_of(evaluation: Evaluation) -> Mapping[str, FactLimits]:
             fact: tables.made(fact, steps, figures) if varies else tables[fact][steps]
             for fact, steps, varies in tables.steps(evaluation, figures)
         }
+    )
+
+
+def limits_shortly(program: Program, short: Shortcut) -> Mapping[str, FactLimits] | None:
+    """Return what `limits_of` returns, from a shortcut; None where a figure follows from the tire."""
+    tables = program.once(LimitTables)
+    for place in tables.measures:
+        if short.tire[place] is not None:
+            return None
+    relevant, sure = short.relevant, short.sure
+    told = tables.told[short.leading]
+    return MappingProxyType(
+        {fact: tables[fact][sure & some, relevant & some] for fact, some in told if relevant & some}
     )
 
 
@@ -123,7 +148,7 @@ class FactTable(dict):  # type: ignore[type-arg]  # steps -> limits; a dict's sp
 class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
     """The tables of one program: fact -> `FactTable`, in the order of the vocabulary."""
 
-    __slots__ = ("_rated", "_relative", "_told", "program")
+    __slots__ = ("_rated", "_relative", "measures", "program", "told")
 
     def __init__(self, program: Program) -> None:
         super().__init__()
@@ -131,7 +156,7 @@ class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
         limiting = {fact: program.where(lambda each, fact=fact: each.rule.body.fact == fact) for fact in FACTS}  # type: ignore[misc]
         self.update({fact: FactTable(fact, program) for fact, some in limiting.items() if some})
         #: Leading method -> facts, each with the instances that limit it.
-        self._told = {
+        self.told = {
             method: tuple((fact, limiting[fact] & mask) for fact in self if limiting[fact] & mask)
             for method, mask in told_lanes(program, program.limiting).items()
         }
@@ -140,6 +165,8 @@ class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
             for each in program.computed
             if each.relative is not None and isinstance(each.rule.body, Limit)
         )
+        #: The places, in a row of the tire, of the measures that figures follow from.
+        self.measures = sorted({TIRE[relative.of] for _, _, relative in self._relative})
         self._rated = tuple(each for each in program.computed if each.rule.up_to and each.relative is None)
 
     def figures(self, evaluation: Evaluation) -> Figures:
@@ -161,7 +188,7 @@ class LimitTables(dict):  # type: ignore[type-arg]  # fact -> its table
         """Yield each fact that is limited, in which steps, and whether a figure follows from the case."""
         relevant = evaluation.relevant
         varying = relevant & sum([1 << place for place in figures])
-        for fact, some in self._told[evaluation.leading]:
+        for fact, some in self.told[evaluation.leading]:
             if relevant & some:
                 yield fact, steps_of(evaluation, some), bool(varying & some)
 

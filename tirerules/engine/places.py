@@ -14,9 +14,10 @@ from tirerules.engine.tables import ABSENT
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from tirerules.case.row import Row
+    from tirerules.quantities import Measured
     from tirerules.strictest.bounds import Interval
 
-__all__ = ["placed_injury", "placed_repair", "zone_unnamed"]
+__all__ = ["across_channel", "placed_injury", "placed_repair", "zone_unnamed"]
 
 _ZONE, _REACH, _OFFSET, _SURFACE = (
     INJURY[f"injury.{key}"] for key in ("zone", "reach", "from_centerline", "surface_diameter")
@@ -122,17 +123,23 @@ def _hold_to_tread(known: Known, group: str, reach: Interval, width: Interval | 
         known.ask(f"{group}.zone", narrowing)
 
 
-def _across_channel(injury: Known) -> None:
-    from tirerules.engine.geometry import across, interval, measured
-    from tirerules.quantities import decimal_text
+def across_channel(surface: Measured, angle: Measured | None, stated: Measured | None) -> Interval:
+    """Return the size across the channel, in mm: the larger of what the surface shows and what was stated."""
+    from tirerules.engine.geometry import across, interval
     from tirerules.strictest.bounds import Interval
 
-    surface, angle = interval(injury["injury.surface_diameter"]), interval(injury["injury.angle"])
-    assert surface is not None  # INVARIANT: it was measured
-    size = across(surface, angle)
-    stated = interval(injury["injury.diameter"])
-    if stated is not None:  # both were measured: the larger one counts
-        size = Interval(max(size.low, stated.low), max(size.high, stated.high))
+    along, other = interval(surface), interval(stated)
+    assert along is not None  # INVARIANT: it was measured
+    size = across(along, interval(angle))
+    return size if other is None else Interval(max(size.low, other.low), max(size.high, other.high))
+
+
+def _across_channel(injury: Known) -> None:
+    from tirerules.engine.geometry import measured
+    from tirerules.quantities import decimal_text
+
+    angle = injury["injury.angle"]
+    size = across_channel(injury["injury.surface_diameter"], angle, injury["injury.diameter"])
     text = f"{injury['injury.surface_diameter']} along the surface (up to {decimal_text(size.high)} mm across)"
     injury.put("injury.diameter", measured(size), text)
     if angle is None:

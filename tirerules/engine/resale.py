@@ -74,11 +74,11 @@ def _as_repair(injury: Row, method: str) -> Row:
     repair: list[Any] = list(REPAIR.nothing)
     for place, was in _SAME:
         repair[place] = injury[was]
-    if injury[_SURFACE] is not None and injury[_DIAMETER] is None:
-        from tirerules.engine.geometry import across, interval, measured
+    if injury[_SURFACE] is not None:
+        from tirerules.engine.geometry import measured
+        from tirerules.engine.places import across_channel
 
-        surface = interval(injury[_SURFACE])
-        assert surface is not None  # INVARIANT: it was measured
-        repair[REPAIR["repair.diameter"]] = measured(across(surface, interval(injury[_ANGLE])))
+        size = across_channel(injury[_SURFACE], injury[_ANGLE], injury[_DIAMETER])
+        repair[REPAIR["repair.diameter"]] = measured(size)
     repair[_OF_REPAIR] = method
     return tuple(repair)

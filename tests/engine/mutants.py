@@ -118,8 +118,8 @@ MUTANTS: Final = (
     ),
     Mutant(
         "record/reasons.py",
-        '    ("passes", None),\n)',
-        '    ("passes", True),\n)',
+        '("passes", None),',
+        '("passes", True),',
         "the text says of a rule that may apply and passes that it does apply",
     ),
     Mutant(

@@ -144,7 +144,7 @@ def test_no_ticket_is_kept_but_for_the_masks_of_its_values():
     grown = {name for name, size in after.items() if size != before[name]}
     # Places of both ends among the bounds that rules name, and what follows from sets of rules (limits, notices): as
     # many as the rules make, whatever is measured.
-    assert grown <= {"Table", "Table._places", "Program._made"}
+    assert grown <= {"Table", "Table._places", "Table.scale", "Program._made", "Programs._scales"}
 
 
 def test_forgetting_changes_no_answer_and_no_table_grows_beyond_its_bound(monkeypatch):

@@ -275,7 +275,7 @@ def needed(decision: Decision) -> set[str]:
         for each in entries(evaluation, "", "injury", *program.methods)
         if each.outcome is None
     ]
-    return {name for needs in (*waiting, *(gap.needs(program) for gap in gaps)) for name, _ in needs}
+    return {name for needs in (*waiting, *(gap.needs(evaluation) for gap in gaps)) for name, _ in needs}
 
 
 def known(case: dict[str, Any], fact: Fact) -> bool:

@@ -120,15 +120,15 @@ def test_a_table_answers_as_plain_fractions_for_every_number_and_width(asked, sp
 def test_two_numbers_at_one_place_are_the_same_to_every_rule(asked, one, other):
     table = table_of(*asked)
     same = [meets(test, Fraction(*one)) for test in asked] == [meets(test, Fraction(*other)) for test in asked]
-    if table.place(*one) == table.place(*other):
+    if table.scale.place(*one) == table.scale.place(*other):
         assert same
-    assert (table.place(*one) < table.place(*other)) <= (Fraction(*one) < Fraction(*other))
+    assert (table.scale.place(*one) < table.scale.place(*other)) <= (Fraction(*one) < Fraction(*other))
 
 
 def test_places_by_hand():
     """Bounds 2 and 5 make five places: below 2, on it, between, on 5, above; thirds are told apart from them."""
     table = table_of(((5, 1, True), (2, 1, False)))
-    assert [table.place(*each) for each in ((0, 1), (5, 3), (6, 3), (7, 3), (14, 3), (15, 3), (16, 3))] == (
+    assert [table.scale.place(*each) for each in ((0, 1), (5, 3), (6, 3), (7, 3), (14, 3), (15, 3), (16, 3))] == (
         [0, 0, 1, 2, 2, 3, 4]
     )
     assert [table.span((*each, *each)) for each in ((5, 3), (6, 3), (7, 3), (15, 3), (16, 3))] == [1, 1, 0, 0, 1]

@@ -15,7 +15,7 @@ import numpy as np
 
 from tirerules.batch.encoding import EncodedColumn
 from tirerules.engine.program import Program
-from tirerules.engine.tables import Table, span_of
+from tirerules.engine.tables import Table
 
 __all__ = ["JointColumn", "Scales", "joined_columns"]
 
@@ -73,8 +73,7 @@ def _placed(column: EncodedColumn, scale: Table | None) -> tuple[Any, list[Any]]
     for value in column.values:
         key: Any = value
         if value is not None:
-            low, below_low, high, below_high = span_of(value)
-            key = scale.place(low, below_low), scale.place(high, below_high)
+            key = scale.scale[value]
         code = found.setdefault(key, len(found))
         if code == len(values):
             values.append(value)

@@ -32,22 +32,21 @@ def reasons_of(evaluation: Evaluation, method: str | None = None, injury: int | 
     else:
         found = entries(evaluation, method, injury=injury)
         gaps = evaluation.gaps_of(injury or 0, method)
-    activity = evaluation.row.activity
-    reasons = [*(_reason(each) for each in found if each.instance.fact), *(_gap(each, activity) for each in gaps)]
+    reasons = [*(_reason(each) for each in found if each.instance.fact), *(_gap(each, evaluation) for each in gaps)]
     return tuple(sorted(reasons, key=lambda reason: (_FIRST[reason.outcome], reason.rule, reason.subject)))
 
 
-def _gap(gap: Gap, activity: str) -> Reason:
+def _gap(gap: Gap, evaluation: Evaluation) -> Reason:
     return Reason(
         rule=gap.rule.name,
         fact=gap.rule.fact,
-        subject=gap.label,
+        subject=gap.label(evaluation),
         measured=gap.measured,
         limit="",
         outcome=Outcome.UNKNOWN,
         applies=True,
         extended=False,
-        says=gap.says(activity),
+        says=gap.says(evaluation.row.activity),
         source=None,
     )
 

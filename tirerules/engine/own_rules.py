@@ -24,8 +24,10 @@ if TYPE_CHECKING:
     from tirerules.engine.subjects import Need, Subject
     from tirerules.packs.rule import Condition
 
-    #: What a test finds: what it is about, in words; the subject; the limits that may apply, as a mask.
-    Found: TypeAlias = "tuple[str, Callable[[], Subject] | None, int]"
+    #: Of whom something is found: the number of an injury, that of an earlier repair, the method; see `subject`.
+    Who: TypeAlias = "tuple[int | None, int | None, str | None]"
+    #: What a test finds: what it is about, in words; of whom; the limits that may apply, as a mask.
+    Found: TypeAlias = "tuple[str, Who | None, int]"
 
 __all__ = ["OWN_RULES", "Gap", "OwnRule", "covered", "recorded"]
 
@@ -50,10 +52,10 @@ class OwnRule(Value):
 class Gap:
     """What one of the engine's own rules found: always unknown, perhaps with facts that could settle it."""
 
-    __slots__ = ("_subject", "limits", "rule", "what")
+    __slots__ = ("limits", "rule", "what", "who")
 
-    def __init__(self, rule: OwnRule, what: str, subject: Callable[[], Subject] | None, limits: int) -> None:
-        self.rule, self.what, self._subject, self.limits = rule, what, subject, limits
+    def __init__(self, rule: OwnRule, what: str, who: Who | None, limits: int) -> None:
+        self.rule, self.what, self.who, self.limits = rule, what, who, limits
 
     def says(self, activity: str) -> str:
         """Return its sentence."""
@@ -64,23 +66,20 @@ class Gap:
         """What it is about, where that is a finding."""
         return self.what if self.rule is _FINDING else ""
 
-    @property
-    def label(self) -> str:
-        """Which injury or repair it speaks of."""
-        if self._subject is None:
+    def label(self, found: Evaluation) -> str:
+        """Return which injury or repair it speaks of."""
+        if self.who is None:
             return ""
-        return self._subject().label(["injury." if self.rule is _OPEN else self.rule.fact])
+        return found.subject(*self.who).label(["injury." if self.rule is _OPEN else self.rule.fact])
 
-    def needs(self, program: Program) -> frozenset[Need]:
+    def needs(self, found: Evaluation) -> frozenset[Need]:
         """Return the facts that could settle it."""
         if self.rule is _UNRECORDED:
             return frozenset({("findings", "")})
-        if self._subject is None or not self.limits:
+        if self.who is None or not self.limits:
             return frozenset()
-        subject = self._subject()
-        unknown = {
-            fact for fact, condition in _conditions(program, self.limits) if holds(condition, subject.get(fact)) is None
-        }
+        subject, conditions = found.subject(*self.who), _conditions(found.program, self.limits)
+        unknown = {fact for fact, condition in conditions if holds(condition, subject.get(fact)) is None}
         return frozenset(need for fact in unknown for need in subject.needs(fact))
 
 
@@ -110,40 +109,37 @@ def covered(program: Program, limits: int, of: Callable[[], Subject]) -> bool:
     return reached == cover.every
 
 
-def _unlimited(
-    program: Program, subject: Callable[[], Subject], sure: int, relevant: int, guards: int, what: str = ""
-) -> Sequence[Found]:
+def _unlimited(found: Evaluation, who: Who, sure: int, relevant: int, guards: int, what: str = "") -> Sequence[Found]:
     """Find where no limit surely applies: "no limit" is never a reason to let a case pass."""
-    if sure & guards or covered(program, relevant & guards, subject):
+    if sure & guards or covered(found.program, relevant & guards, lambda: found.subject(*who)):
         return ()
-    return ((what, subject, relevant & guards),)
+    return ((what, who, relevant & guards),)
 
 
 def _unlimited_size(found: Evaluation, injury: int, method: str) -> Sequence[Found]:
     judged, guards = found.judged[injury], found.program.size_guards[method]
     if judged.sure & guards:
         return ()
-    return _unlimited(found.program, lambda: found.subject(injury, method=method), judged.sure, judged.relevant, guards)
+    return _unlimited(found, (injury, None, method), judged.sure, judged.relevant, guards)
 
 
 def _unlimited_repairs(found: Evaluation) -> Sequence[Found]:
     if not found.row.repairs:
         return ()
-    program, guards = found.program, found.program.repair_guards
-
-    def by_number(number: int) -> Sequence[Found]:
-        return _unlimited(program, lambda: found.subject(repair=number), *found.of_repair(number, guards), guards)
-
-    return [each for number in range(len(found.repairs)) for each in by_number(number)]
+    guards = found.program.repair_guards
+    by_number = (
+        _unlimited(found, (None, number, None), *found.of_repair(number, guards), guards)
+        for number in range(len(found.repairs))
+    )
+    return [each for there in by_number for each in there]
 
 
 def _unlimited_tread(found: Evaluation) -> Sequence[Found]:
-    program, sure, relevant = found.program, found.sure, found.relevant
     by_place = (
-        _unlimited(program, found.subject, sure, relevant, guards, f"{code}: ")
-        for code, guards in program.tread_guards.items()
+        _unlimited(found, (None, None, None), found.sure, found.relevant, guards, f"{code}: ")
+        for code, guards in found.program.tread_guards.items()
     )
-    return [each for found_there in by_place for each in found_there]
+    return [each for there in by_place for each in there]
 
 
 def _unreviewed(found: Evaluation) -> Sequence[Found]:
@@ -172,7 +168,7 @@ def _unjudged(found: Evaluation) -> Sequence[Found]:
 
 
 def _open_injury(found: Evaluation, injury: int) -> Sequence[Found]:
-    return () if found.row.injuries is None else (("", lambda: found.subject(injury), 0),)
+    return () if found.row.injuries is None else (("", (injury, None, None), 0),)
 
 
 def _unrecorded(found: Evaluation, injury: int) -> Sequence[Found]:

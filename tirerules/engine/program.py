@@ -16,7 +16,7 @@ from itertools import product
 
 from tirerules.case.row import INJURY, REPAIR, TIRE
 from tirerules.engine.own_rules import OWN_RULES
-from tirerules.engine.tables import Reader, Table
+from tirerules.engine.tables import Reader, Scales, Table
 from tirerules.packs.rule import Counted, Limit, Permit, Prohibit, Relative, Require
 from tirerules.strictest.bounds import Strictest
 from tirerules.vocabulary import FACTS, IMPLIES, JUDGES_REPAIRS, NO_HIGHWAY, PAIRED, Activity, Kind, settles
@@ -137,11 +137,12 @@ class Program:
         methods: Sequence[str],
         *,
         unreviewed: Sequence[str] = (),
+        scales: Scales | None = None,
     ) -> None:
         """Compile `rules`: those in force for the activity and for those that it implies.
 
         An injury is judged by each of `methods`, none unless it is repaired. `unreviewed` are the places whose law on
-        the act was never read, so that nothing can pass there.
+        the act was never read, so that nothing can pass there; `scales` those of other programs.
         """
         self.codes, self.activity, self.reading = tuple(codes), activity, reading
         self.repairing = activity == Activity.REPAIR
@@ -153,7 +154,7 @@ class Program:
             instance.place, instance.bit = place, 1 << place
         self.width = len(self.instances)
         self._lay_out()
-        self.tables = self._tables()
+        self.tables = self._tables(scales)
         self.of_tire, self.of_injury, self.of_repair = (self._looks(layout) for layout in (TIRE, INJURY, REPAIR))
         of_pairs = tuple((TIRE[fact], table) for fact, table in self.tables.items() if fact in PAIRED)
         self.of_tire_and_pairs = (*self.of_tire, *of_pairs)
@@ -275,7 +276,7 @@ class Program:
 
     # --- tables
 
-    def _tables(self) -> dict[str, Table]:
+    def _tables(self, scales: Scales | None) -> dict[str, Table]:
         readers: dict[str, list[Reader]] = {}
         self.constant = 0
         width = self.width
@@ -298,7 +299,7 @@ class Program:
             weak = isinstance(each.rule.body, Limit) and each.rule.body.counted != Counted()
             reader = Reader(test, no=missed, maybe=doubtful, absent=bit, negated=False, cures=cures, weak=weak)
             self._add(readers, each, each.fact, reader)
-        return {fact: Table(fact, FACTS[fact].limitable, readers[fact]) for fact in FACTS if fact in readers}
+        return {fact: Table(fact, FACTS[fact].limitable, readers[fact], scales) for fact in FACTS if fact in readers}
 
     def _add(self, readers: dict[str, list[Reader]], each: Instance, fact: str, reader: Reader) -> None:
         """Let a reader hear of a fact; what is known beforehand goes into the constant."""

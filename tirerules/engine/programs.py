@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 
 from tirerules.engine.program import Program
+from tirerules.engine.tables import Scales
 from tirerules.packs.contradicting import with_combined
 from tirerules.vocabulary import REPAIR_METHODS, Activity, answering
 
@@ -70,11 +71,11 @@ class Programs:
     """Makes programs and keeps them."""
 
     BOUND = 2_000
-    __slots__ = ("_packs_for", "_places", "_programs")
+    __slots__ = ("_packs_for", "_places", "_programs", "_scales")
 
     def __init__(self, packs_for: Callable[[Sequence[str]], Sequence[Pack]]) -> None:
         """Hold what finds the packs of some places; it raises where there are none."""
-        self._packs_for = packs_for
+        self._packs_for, self._scales = packs_for, Scales()
         self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
         #: Asked -> the days of change, and the programs between them.
         self._programs: dict[Asked, tuple[list[str], list[Program | None]]] = {}
@@ -98,7 +99,7 @@ class Programs:
         place = self.place(codes, activity)
         rules = [rule for rule in place.rules if _in_force(rule, on)]
         methods = REPAIR_METHODS if method is None else (method,)
-        return Program(rules, codes, activity, reading, methods, unreviewed=place.unreviewed)
+        return Program(rules, codes, activity, reading, methods, unreviewed=place.unreviewed, scales=self._scales)
 
     def place(self, codes: tuple[str, ...], activity: str) -> _Place:
         """Return the packs and the rules of some places. Raises as `program`."""

@@ -83,7 +83,7 @@ def _open(evaluation: Evaluation, found: Iterable[Entry], gaps: Iterable[Gap]) -
     width, unit = evaluation.program.width, evaluation.row.unit
     waiting = (entry for entry in found if entry.outcome is None)
     answers: list[Open] = [needs_of(each.instance, each.subject, each.look.mask, width, unit) for each in waiting]
-    return answers + [(gap.needs(evaluation.program), None) for gap in gaps]
+    return answers + [(gap.needs(evaluation), None) for gap in gaps]
 
 
 def _by_method(evaluation: Evaluation, injury: int) -> Mapping[str, Sequence[Open]]:

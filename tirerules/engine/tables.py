@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     #: A number known to lie between two exact ones: numerator and denominator of each end.
     Span = tuple[int, int, int, int]
 
-__all__ = ["ABSENT", "Reader", "Table", "admits_span", "holds", "span_of"]
+__all__ = ["ABSENT", "Reader", "Scale", "Scales", "Table", "admits_span", "holds", "span_of"]
 
 
 class Absent:
@@ -126,6 +126,51 @@ class Reader:
         return self.maybe if answer is None or self.weak else self.no
 
 
+class Scale(dict):  # type: ignore[type-arg]  # number as a row holds it -> the places of both its ends
+    """Where numbers stand among some bounds: number -> (place of its low end, place of its high end).
+
+    Places count from 0 below the lowest bound, odd ones being on a bound; two numbers at one place are alike to every
+    rule that names no other bound. One scale serves every table with its bounds, whatever program it is of. INVARIANT:
+    at most `BOUND` numbers are kept, then all are forgotten.
+    """
+
+    BOUND = 20_000
+    __slots__ = ("bounds", "scale")
+
+    def __init__(self, bounds: tuple[tuple[int, int], ...]) -> None:
+        """Hold bounds as numerators and denominators."""
+        super().__init__()
+        self.scale = lcm(*(below for _, below in bounds))
+        #: Twice every bound, as whole numbers of 1 / `scale`.
+        self.bounds = sorted({2 * above * (self.scale // below) for above, below in bounds})
+
+    def __missing__(self, value: Any) -> tuple[int, int]:
+        places = self.places(span_of(value))
+        if len(self) >= self.BOUND:
+            self.clear()
+        self[value] = places
+        return places
+
+    def places(self, span: Span) -> tuple[int, int]:
+        """Return the places of both ends of a span."""
+        low = self.place(*span[:2])
+        return low, low if span[:2] == span[2:] else self.place(*span[2:])
+
+    def place(self, number: int, below: int) -> int:
+        """Return where a number stands among the bounds."""
+        whole, rest = divmod(number * self.scale, below)
+        twice = 2 * whole + (rest > 0)
+        return bisect_left(self.bounds, twice) + bisect_right(self.bounds, twice)
+
+
+class Scales(dict):  # type: ignore[type-arg]  # bounds -> their scale
+    """The scales of a rulebook's programs: bounds -> `Scale`; as many as there are sets of bounds in its rules."""
+
+    def __missing__(self, bounds: tuple[tuple[int, int], ...]) -> Scale:
+        scale = self[bounds] = Scale(bounds)
+        return scale
+
+
 class Table(dict):  # type: ignore[type-arg]  # value -> mask; a dict's speed is the point
     """Masks by value of one fact, as the value stands in a row: a word, a flag, findings, a measurement, a count.
 
@@ -135,22 +180,20 @@ class Table(dict):  # type: ignore[type-arg]  # value -> mask; a dict's speed is
     """
 
     BOUND = 20_000
-    __slots__ = ("_places", "bounds", "fact", "number", "readers", "scale")
+    __slots__ = ("_places", "fact", "number", "readers", "scale")
 
-    def __init__(self, fact: str, number: bool, readers: Iterable[Reader]) -> None:
-        """Hold what reads `fact`, which is a `number` or else words."""
+    def __init__(self, fact: str, number: bool, readers: Iterable[Reader], scales: Scales | None = None) -> None:
+        """Hold what reads `fact`, which is a `number` or else words; `scales` are those of other programs."""
         super().__init__()
         self.fact, self.number, self.readers = fact, number, tuple(readers)
-        found = [
-            bound
+        found = {
+            (bound.above, bound.below)
             for reader in self.readers
             if reader.test is not None
             for bound in (reader.test.ceiling, reader.test.floor)
             if bound is not None
-        ]
-        self.scale = lcm(*(bound.below for bound in found))
-        #: Twice every bound, as whole numbers of 1 / `scale`.
-        self.bounds = sorted({2 * bound.above * (self.scale // bound.below) for bound in found})
+        }
+        self.scale: Scale = (Scales() if scales is None else scales)[tuple(sorted(found))]
         #: Places of both ends among the bounds -> mask; there are few.
         self._places: dict[tuple[int, int], int] = {}
         self[None] = self._mask(None)
@@ -159,7 +202,7 @@ class Table(dict):  # type: ignore[type-arg]  # value -> mask; a dict's speed is
             self[ABSENT] |= reader.absent
 
     def __missing__(self, value: Any) -> int:
-        mask = self.span(span_of(value)) if self.number else self._mask(words_of(value))
+        mask = self._at(self.scale[value], span_of(value)) if self.number else self._mask(words_of(value))
         if len(self) >= self.BOUND:
             for each in list(self):  # at once: another thread may be at it too
                 if each is not None and each is not ABSENT:
@@ -169,18 +212,13 @@ class Table(dict):  # type: ignore[type-arg]  # value -> mask; a dict's speed is
 
     def span(self, span: Span) -> int:
         """Return what a number does that lies in a span."""
-        place = self.place(*span[:2])
-        key = (place, place if span[:2] == span[2:] else self.place(*span[2:]))
-        mask = self._places.get(key)
-        if mask is None:
-            mask = self._places[key] = self._mask(span)
-        return mask
+        return self._at(self.scale.places(span), span)
 
-    def place(self, number: int, below: int) -> int:
-        """Return where a number stands among the bounds; two numbers at one place are the same to every rule."""
-        whole, rest = divmod(number * self.scale, below)
-        twice = 2 * whole + (rest > 0)
-        return bisect_left(self.bounds, twice) + bisect_right(self.bounds, twice)
+    def _at(self, places: tuple[int, int], span: Span) -> int:
+        mask = self._places.get(places)
+        if mask is None:
+            mask = self._places[places] = self._mask(span)
+        return mask
 
     def _mask(self, value: frozenset[str] | Span | None) -> int:
         mask = 0

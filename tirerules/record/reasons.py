@@ -217,7 +217,7 @@ class Reasons:
         for gap in gaps:
             rule = gap.rule
             pieces = reason(rule.name, rule.fact, "", "unknown", True, False, gap.says(activity), None)
-            value = measured(gap.label, gap.measured)
+            value = measured(gap.label(self._evaluation), gap.measured)
             rows.append((1, rule.name, value[3], len(rows), pieces, value))
         rows.sort()
         shown = "".join([f"{pieces[0]}{value[0]}{pieces[1]}" for *_, pieces, value in rows])

@@ -194,7 +194,7 @@ def main(seed: int, cases: int) -> int:
     for invented in books(seed):
         for (rulebook, packs, drawn), most in ((invented, _CASES_OF_A_BOOK), (shipped, _CASES_OF_A_BOOK // 4)):
             for case in islice(drawn, min(most, cases)):
-                found = disagreement(rulebook, packs, case, in_all_forms=False)
+                found = disagreement(rulebook, packs, case, in_all_forms=cases % _IN_ALL_FORMS == 0)
                 if found is not None:
                     print(found)
                     return 1

@@ -151,7 +151,7 @@ def answer_of(evaluation: Evaluation) -> Answer:
 def _failing(evaluation: Evaluation) -> Rule | None:
     """Return the first rule that fails, by name: of those that no method changes, then of each injury by the best."""
     program = evaluation.program
-    common = program.lanes[""] | program.lanes["injury"]
+    common = program.common
     leading = program.lanes[evaluation.leading] if evaluation.leading else 0
     lanes = [reduce(or_, (each.failing & common for each in evaluation.judged))]
     lanes += [each.failing & leading for each in evaluation.judged]

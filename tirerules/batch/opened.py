@@ -39,7 +39,7 @@ class OpenRows:
         self._allowed, self._able = [], []
         words, lanes = judged.words, judged.program.lanes
         for each in judged.judged:
-            allowed = np.repeat(words.mask(lanes[""] | lanes["injury"]), len(self.open), axis=1)
+            allowed = np.repeat(words.mask(judged.program.common), len(self.open), axis=1)
             able = {}
             for method in judged.program.methods:
                 lane = words.mask(lanes[method])

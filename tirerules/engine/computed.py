@@ -67,7 +67,7 @@ def admits(constraint: Constraint, value: Any) -> bool | None:
     if value is None or value is ABSENT:
         return None
     under = isinstance(constraint, Ceiling)
-    test = Strictest(constraint if under else None, None if under else constraint, None, _NO_WORDS)  # type: ignore[arg-type]
+    test = Strictest(constraint if under else None, None if under else constraint, None, _NO_WORDS)  # type: ignore[arg-type]  # of a number
     return admits_span(test, span_of(value))
 
 

@@ -272,7 +272,7 @@ class Evaluation:
     def _computed_by_method(self, look: Look) -> int:
         program, mask = self.program, look.mask
         wanted = look.rules & ~mask & self.special
-        shared = wanted & (program.lanes[""] | program.lanes["injury"])
+        shared = wanted & program.common
         if shared:
             mask = self.computed(mask, shared, self.of(look))
         for method in program.methods if wanted ^ shared else ():

@@ -14,25 +14,13 @@ from __future__ import annotations
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
-    from typing import Any, Final, NamedTuple
-
-    class Judged(NamedTuple):
-        """Masks of the instances that may apply, surely apply, surely fail, and are open."""
-
-        relevant: Any
-        sure: Any
-        failing: Any
-        unsure: Any
-
-else:
-    Judged = tuple
+    from typing import Any, Final
 
 __all__ = [
     "INTS",
     "OUTSIDE",
     "UNDETERMINED",
     "WITHIN",
-    "Judged",
     "Lanes",
     "best",
     "bits_of",

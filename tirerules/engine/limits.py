@@ -79,7 +79,7 @@ def told_lanes(program: Program, some: int) -> Mapping[str | None, int]:
 
     They are those that no method changes, and those of the leading method.
     """
-    shared = program.lanes[""] | program.lanes["injury"]
+    shared = program.common
     return {None: shared & some, **{method: (shared | program.lanes[method]) & some for method in program.methods}}
 
 

@@ -38,7 +38,7 @@ def rules_for(packs: Iterable[Pack], activity: str) -> tuple[Rule, ...]:
 class _Place:
     """The rules that some places answer to under one activity, whatever the day."""
 
-    __slots__ = ("_lasting", "changes", "packs", "programs", "rules", "unreviewed")
+    __slots__ = ("_lasting", "changes", "packs", "rules", "unreviewed")
 
     def __init__(self, packs: Sequence[Pack], codes: Sequence[str], activity: str) -> None:
         self.packs = tuple(sorted(packs, key=lambda pack: pack.id))
@@ -51,7 +51,6 @@ class _Place:
             for pack in self.packs
             if act is not Activity.REPAIR and pack.id in codes and pack.covers(act) == "not-reviewed"
         )
-        self.programs: dict[tuple[str, str | None, int], Program] = {}
         self._lasting = tuple(rule.name for rule in self.rules if rule.start is None and rule.end is None)
 
     def likeness(self, codes: Sequence[str], on: str) -> Hashable:

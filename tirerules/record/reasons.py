@@ -66,7 +66,7 @@ class ReasonPieces(dict):  # type: ignore[type-arg]  # ``10 * place + state`` of
         self.kinds = tuple(dict.fromkeys(every))
         numbers = {kind: number for number, kind in enumerate(self.kinds)}
         self.kind_of = tuple(numbers[kind] for kind in every)
-        lanes: dict[str | None, int] = {None: program.lanes[""] | program.lanes["injury"]}
+        lanes: dict[str | None, int] = {None: program.common}
         lanes |= {method: program.lanes[method] for method in program.methods}
         self.orders = {lane: self._order(mask & program.limiting) for lane, mask in lanes.items()}
 

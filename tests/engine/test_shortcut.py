@@ -17,7 +17,7 @@ from tests.engine import everywhere
 from tests.reference.drawing import drawn_cases
 from tests.support import builtin_packs, injury, repair_case
 from tirerules.case import case_row
-from tirerules.case.row import INJURY, TIRE, CaseRow
+from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.limits import limits_of, limits_shortly
 from tirerules.engine.program import Masks, Program
@@ -35,7 +35,13 @@ STATED = {
     "angle": ("0 deg", "24.9 deg", "31 deg", None),
     "depth": ("1 mm", "2.4 mm", "7.9 mm", None),
     "findings": ([], ["bulge"], ["leak"], ["regroove"], None),
-    "repairs": ([], [], None),
+    "repairs": (
+        [],
+        [],
+        None,
+        [{"zone": "crown", "diameter": "5 mm", "method": "one-piece"}],
+        [{"zone": "shoulder", "diameter": "9.6 mm"}, {}],
+    ),
     "method": ("one-piece", "plug-only", None, None),
 }
 
@@ -117,7 +123,7 @@ def test_straight_line_code_does_what_the_tables_do_in_every_program(activity):
     rng = Random(3)
     for code in everywhere().codes:
         program = everywhere().program((code,), activity, ON)
-        for masks, layout in ((program.tire_mask, TIRE), (program.injury_mask, INJURY)):
+        for masks, layout in ((program.tire_mask, TIRE), (program.injury_mask, INJURY), (program.repair_mask, REPAIR)):
             general = Masks(masks._looks, masks._start)
             straight = general.straight()
             for _ in range(6):

@@ -209,7 +209,7 @@ class Evaluation:
         elif self.row.repairs is None:
             self.repair_masks = (program.unlisted,)
         else:
-            self.repair_masks = tuple([self.mask_of(program.of_repair, each) for each in self.repairs])
+            self.repair_masks = tuple([program.repair_mask(each.values) for each in self.repairs])
         if not self.injuries:
             self._look(tire, program.lanes[""], None, None)
         for number, injury in enumerate(self.injuries):

@@ -77,44 +77,50 @@ def groups_of(told: Told) -> Iterator[tuple[object, Sequence[Notice]]]:
 
     With them comes a key, where all cases of the program with this key are told the same; else None.
     """
-    tables = told.evaluation.program.once(NoticeTables)
-    relevant = tables.relevant(told.evaluation)
-    for make, rests_on in NOTICES:
-        if rests_on == "case":
-            yield None, tuple(make(told))
-        else:
-            key = make, relevant & tables.masks[rests_on]
-            notices = tables.get(key)
-            if notices is None:
-                if len(tables) >= tables.BOUND:
-                    tables.clear()
-                notices = tables[key] = tuple(make(told))
-            yield key, notices
+    for make, key, notices in told.evaluation.program.once(NoticeTables).groups(told):
+        yield (None, tuple(make(told))) if key is None else (key, notices)
 
 
-class NoticeTables(dict):  # type: ignore[type-arg]  # what makes them and a mask -> notices
-    """The notices that follow from the rules of one program.
+class NoticeTables(dict):  # type: ignore[type-arg]  # a mask -> groups of notices
+    """The notices that follow from the rules of one program: mask -> what makes each kind, its key, and the notices.
 
-    The mask is that of the instances that the decision is told by (see `told_lanes`), as far as such a notice speaks of
-    them. INVARIANT: an entry is a function of the program alone; at most `BOUND` are kept, then all are made again.
+    The mask is that of the instances that the decision is told by (see `told_lanes`), as far as any notice speaks of
+    them. What rests on the case is made for it, and has no key here. INVARIANT: an entry is a function of the program
+    alone; at most `BOUND` are kept, then all are made again.
     """
 
     BOUND = 1_000
-    __slots__ = ("_told", "masks")
+    __slots__ = ("_masks", "_spoken_of", "_told")
 
     def __init__(self, program: Program) -> None:
         super().__init__()
         self._told = told_lanes(program, program.full)
         #: What notices rest on -> the instances that they speak of.
-        self.masks = {
+        self._masks = {
             "places": 0,
             "evidence": program.where(lambda each: each.rule.source.evidence in _WEAK),
             "currency": program.where(lambda each: not each.rule.source.confirmed),
         }
+        self._spoken_of = self._masks["evidence"] | self._masks["currency"]
 
     def relevant(self, evaluation: Evaluation) -> int:
         """Return the instances that a decision is told by and that may apply."""
         return evaluation.relevant & self._told[evaluation.leading]
+
+    def groups(self, told: Told) -> Sequence[tuple[Make, object, Sequence[Notice]]]:
+        """Return what makes each kind of notice; with a key and the notices where these follow from the program."""
+        mask = self.relevant(told.evaluation) & self._spoken_of
+        groups = self.get(mask)
+        if groups is None:
+            if len(self) >= self.BOUND:
+                self.clear()
+            groups = self[mask] = tuple(
+                (make, None, ())
+                if rests_on == "case"
+                else (make, (make, mask & self._masks[rests_on]), tuple(make(told)))
+                for make, rests_on in NOTICES
+            )
+        return groups
 
 
 def _rules(told: Told) -> Iterator[Rule]:

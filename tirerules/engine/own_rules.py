@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     #: What a test finds: what it is about, in words; of whom; the limits that may apply, as a mask.
     Found: TypeAlias = "tuple[str, Who | None, int]"
 
-__all__ = ["OWN_RULES", "Gap", "OwnRule", "covered", "recorded"]
+__all__ = ["OWN_RULES", "Gap", "OwnRule", "covered", "recorded", "unjudged"]
 
 _CLASS = TIRE["tire.class"]
 
@@ -158,13 +158,17 @@ def recorded(program: Program, findings: Iterable[str] | None, class_: str | Non
     return found
 
 
-def _unjudged(found: Evaluation) -> Sequence[Found]:
-    """Find what is recorded and no rule judges which may apply."""
-    findings, class_ = found.row.findings, found.tire.values[_CLASS]
+def unjudged(program: Program, findings: Iterable[str] | None, class_: str | None, relevant: int) -> Sequence[str]:
+    """Return what is recorded and no rule judges which may apply; `relevant` is the mask of those that may."""
     if not findings and class_ not in NO_HIGHWAY:
         return ()
-    words, judging = recorded(found.program, findings, class_), found.program.judging
-    return [(word, None, 0) for word in sorted(words) if not judging.get(word, 0) & found.relevant]
+    judging = program.judging
+    return [word for word in sorted(recorded(program, findings, class_)) if not judging.get(word, 0) & relevant]
+
+
+def _unjudged(found: Evaluation) -> Sequence[Found]:
+    words = unjudged(found.program, found.row.findings, found.tire.values[_CLASS], found.relevant)
+    return [(word, None, 0) for word in words]
 
 
 def _open_injury(found: Evaluation, injury: int) -> Sequence[Found]:

@@ -162,7 +162,8 @@ class Program:
         self.tire_mask = Masks(self.of_tire_and_pairs, self.constant)
         self.injury_mask = Masks(self.of_injury)
         #: What is known of an earlier repair, of an injury, and of one by some method, of which nothing is known.
-        self.unlisted, self.uninjured = Masks(self.of_repair)(REPAIR.nothing), self.injury_mask(INJURY.nothing)
+        self.repair_mask = Masks(self.of_repair)
+        self.unlisted, self.uninjured = self.repair_mask(REPAIR.nothing), self.injury_mask(INJURY.nothing)
         self.unmended = self.uninjured | (self.full & ~self.common) << self.width
         self.paired_tables = {fact: table for fact, table in self.tables.items() if fact in PAIRED}
         self.judging = self._judging()

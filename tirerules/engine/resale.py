@@ -5,6 +5,7 @@ from __future__ import annotations
 from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.kernel import OUTSIDE, bits_of
+from tirerules.engine.shortcut import judged_plainly
 from tirerules.vocabulary import CURED_BY_REPAIR, RESALE, Activity
 
 TYPE_CHECKING = False
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from tirerules.case.row import Row
+    from tirerules.engine.program import Program
     from tirerules.engine.programs import Programs
 
 __all__ = ["failing_after"]
@@ -50,11 +52,16 @@ def failing_after(evaluation: Evaluation, programs: Programs) -> Iterator[tuple[
             table = program.tables.get("repair.method")
             key = activity, None if table is None else table[method]
             if key not in found:
-                after = _Judgment(program, _repaired(row, method, activity))
-                failing = after.judged[0].failing
+                failing = _failing(program, _repaired(row, method, activity))
                 found[key] = tuple(sorted({program.instances[place].rule.name for place in bits_of(failing)}))
             if found[key]:
                 yield method, activity, found[key]
+
+
+def _failing(program: Program, row: CaseRow) -> int:
+    """Return the instances that a tire surely fails."""
+    plain = judged_plainly(program, row)
+    return _Judgment(program, row).judged[0].failing if plain is None else plain[4]
 
 
 def _repaired(row: CaseRow, method: str, activity: str) -> CaseRow:

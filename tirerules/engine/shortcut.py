@@ -1,20 +1,21 @@
 """The verdict of most cases, and what their limits follow from, without the rest of an evaluation.
 
-Most cases state at most one injury, placed by the name of its zone, and no earlier repair; nothing about them must be
-worked out. Of these one mask says all, judged by `kernel.judge`. Where the engine's own rules would have to be asked,
-or the case is of another kind, there is no shortcut, and the evaluator answers. INVARIANT: where there is an answer, it
-is the evaluator's; a test holds the two together on drawn cases.
+Most cases state at most one injury, placed by the name of its zone, and no earlier repair whose place was measured;
+nothing about them must be worked out. Of these a few masks say all, judged by `kernel.judge`: `judged_plainly`. Where
+the engine's own rules would have to be asked as well, or the case is of another kind, there is no shortcut, and the
+evaluator answers. INVARIANT: where there is an answer, it is the evaluator's; a test holds the two together.
 """
 
 from __future__ import annotations
 
 from operator import itemgetter
 
-from tirerules.case.row import INJURY, TIRE
+from tirerules.case.row import INJURY, REPAIR, TIRE
 from tirerules.engine.kernel import OUTSIDE, UNDETERMINED, WITHIN, judge
+from tirerules.engine.own_rules import unjudged
 from tirerules.engine.subjects import tire_values
 from tirerules.engine.tables import ABSENT
-from tirerules.vocabulary import NO_HIGHWAY, ZONE_EVIDENCE
+from tirerules.vocabulary import ZONE_EVIDENCE
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -24,11 +25,12 @@ if TYPE_CHECKING:
     from tirerules.case.row import CaseRow
     from tirerules.engine.program import Program
 
-__all__ = ["Shortcut", "shortcut_of"]
+__all__ = ["Shortcut", "judged_plainly", "shortcut_of"]
 
 _AS_NAMED = ZONE_EVIDENCE[0]
 _CLASS, _GRID = TIRE["tire.class"], TIRE["tire.tread_grid"]
 _ZONE, _REACH = INJURY["injury.zone"], INJURY["injury.reach"]
+_REPAIR_ZONE, _REPAIR_REACH, _REPAIR_OFFSET = (REPAIR[f"repair.{key}"] for key in ("zone", "reach", "from_centerline"))
 _measures = itemgetter(INJURY["injury.from_centerline"], INJURY["injury.surface_diameter"])
 _UNMEASURED = (None, None)
 
@@ -46,11 +48,21 @@ class Shortcut:
         self.relevant, self.sure, self.tire = relevant, sure, tire
 
 
-def shortcut_of(program: Program, row: CaseRow) -> Shortcut | None:
-    """Return what one mask says of a case; None where it does not say the verdict."""
-    injuries = row.injuries
-    if row.repairs or row.unit is not None or row.zones != _AS_NAMED or row.tire[_GRID] is not None:
+def judged_plainly(program: Program, row: CaseRow) -> tuple[list[Any], bool, int, int, int, int] | None:
+    """Return what a few masks say of a plain case; None of another kind.
+
+    It is the facts of the tire, whether an injury is judged, and the masks of `kernel.judge` over the tire with its
+    injury and each of its earlier repairs.
+    """
+    injuries, repairs = row.injuries, row.repairs
+    if row.unit is not None or row.zones != _AS_NAMED or row.tire[_GRID] is not None:
         return None
+    if repairs:
+        if program.each_pair and len(repairs) + len(injuries or ()) > 1:
+            return None
+        for repair in repairs:
+            if repair[_REPAIR_OFFSET] is not None:
+                return None
     tire = tire_values(row)
     mask = program.tire_mask(tire)
     rules, hurt = program.full, True
@@ -65,15 +77,39 @@ def shortcut_of(program: Program, row: CaseRow) -> Shortcut | None:
         mask |= program.uninjured
     else:
         rules, hurt = program.lanes[""], False
-    if row.repairs is None:
-        mask |= program.unlisted
-    else:
-        rules &= ~program.each_repair
-    width, common = program.width, program.common
-    relevant, sure, failing, unsure = judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules)
+    width, each_repair = program.width, program.each_repair
+    if not repairs or not each_repair:
+        if repairs is None:
+            mask |= program.unlisted
+        else:
+            rules &= ~each_repair
+        return (tire, hurt, *judge(mask, mask >> width, mask >> 2 * width, mask >> 3 * width, rules))
+    relevant = sure = failing = unsure = 0
+    for repair in repairs:
+        values = list(repair)
+        if values[_REPAIR_ZONE] is not None:
+            values[_REPAIR_REACH] = ABSENT
+        known = mask | program.repair_mask(values)
+        found = judge(known, known >> width, known >> 2 * width, known >> 3 * width, rules)
+        relevant, sure = relevant | found[0], sure | found[1]
+        failing, unsure = failing | found[2], unsure | found[3]
+        rules &= each_repair  # what reads no repair was judged with the first
+    return tire, hurt, relevant, sure, failing, unsure
+
+
+def shortcut_of(program: Program, row: CaseRow) -> Shortcut | None:
+    """Return what a few masks say of a case; None where they do not say the verdict."""
+    judged = judged_plainly(program, row)
+    if judged is None:
+        return None
+    tire, hurt, relevant, sure, failing, unsure = judged
+    common = program.common
     verdict = OUTSIDE if failing & common else UNDETERMINED if unsure & common else WITHIN
-    if verdict == WITHIN and (program.unreviewed or row.findings or tire[_CLASS] in NO_HIGHWAY):
-        return None  # the engine's own rules have a say
+    if verdict == WITHIN:
+        if row.repairs and program.judges_repairs:
+            return None  # whether the size of each is limited whatever the unknown words turn out to be
+        if program.unreviewed or unjudged(program, row.findings, tire[_CLASS], relevant):
+            verdict = UNDETERMINED
     if not program.repairing:
         if verdict == WITHIN:
             if hurt:

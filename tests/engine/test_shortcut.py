@@ -1,4 +1,4 @@
-"""A shortcut, where there is one, is what the evaluator says; so is the straight-line code that is made of a program.
+"""A shortcut, where there is one, is what the evaluator says.
 
 Tires and tickets are invented; places, rules and their words are those that ship.
 """
@@ -11,20 +11,17 @@ from typing import Any
 
 import pytest
 
-import tirerules
 from tests.amounts import some_of
 from tests.engine import everywhere
 from tests.reference.drawing import drawn_cases
 from tests.support import builtin_packs, injury, repair_case
 from tirerules.case import case_row
-from tirerules.case.row import INJURY, REPAIR, TIRE, CaseRow
+from tirerules.case.row import CaseRow
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.limits import limits_of, limits_shortly
-from tirerules.engine.program import Masks, Program
+from tirerules.engine.program import Program
 from tirerules.engine.shortcut import shortcut_of
-from tirerules.engine.tables import ABSENT
-from tirerules.quantities import measure
-from tirerules.vocabulary import ACTIVITIES, FACTS, Dimension, Kind
+from tirerules.vocabulary import ACTIVITIES
 
 ON = "2026-11-25"
 #: What an invented ticket states of some facts; None is unknown. The diameters lie around what laws and trade name.
@@ -92,49 +89,3 @@ def test_a_shortcut_says_what_the_evaluator_says_of_odd_cases():
         row = case_row(case)
         short += agreed(program_of(row), row) is not None
     assert short > 50
-
-
-# --- straight-line code -----------------------------------------------------------------------------------------------
-
-#: A value of every kind that a row can hold, besides the words of each fact.
-NUMBERS = {
-    Dimension.LENGTH: ("0.9 mm", "1/4 in", "5 mm to 7 mm", "65 mm"),
-    Dimension.ANGLE: ("0 deg", "25 deg", "24 deg to 26 deg"),
-    Dimension.MASS: ("1900 kg", "10001 lb"),
-    Dimension.TIME: ("6 years", "11 years"),
-}
-
-
-def values_of(fact: str) -> list[Any]:
-    row = FACTS[fact]
-    if row.dimension is not None and row.kind is Kind.QUANTITY:
-        return [None, ABSENT, *(measure(text, row.dimension) for text in NUMBERS[row.dimension])]
-    if row.kind is Kind.FLAG:
-        return [None, True, False]
-    if row.kind is Kind.COUNT:
-        return [None, 0, 2, 9]
-    if row.kind is Kind.SET:
-        return [None, frozenset(), frozenset({"bulge"}), frozenset({"leak", "boot"})]
-    return [None, *row.values]
-
-
-@pytest.mark.parametrize("activity", ACTIVITIES)
-def test_straight_line_code_does_what_the_tables_do_in_every_program(activity):
-    rng = Random(3)
-    for code in everywhere().codes:
-        program = everywhere().program((code,), activity, ON)
-        for masks, layout in ((program.tire_mask, TIRE), (program.injury_mask, INJURY), (program.repair_mask, REPAIR)):
-            general = Masks(masks._looks, masks._start)
-            straight = general.straight()
-            for _ in range(6):
-                row = [rng.choice(values_of(fact)) for fact in layout]
-                assert straight(row) == general(row)
-
-
-def test_straight_line_code_is_made_once_a_program_is_asked_often():
-    rulebook = tirerules.load()
-    said = repair_case(injuries=injury(diameter="6.1 mm"))
-    program = rulebook.program(("US-SC",), "repair", ON)
-    verdicts = {str(rulebook.decide({**said, "on": ON}).verdict) for _ in range(Masks.OFTEN + 5)}
-    assert len(verdicts) == 1
-    assert program.tire_mask._made is not None

@@ -30,7 +30,7 @@ def located(evaluation: Evaluation, tire: int, injury: Known) -> Iterator[tuple[
     if injury.channel is None or not zone_unnamed(injury):
         yield injury, program.full
         return
-    mask = tire | evaluation.mask_of(program.of_injury, injury)
+    mask = tire | program.injury_mask(injury.values)
     if _prove(evaluation, injury, mask, program.bands & program.lanes["injury"], evaluation.subject_of(injury)):
         yield injury, program.full
         return
@@ -81,8 +81,8 @@ def _around(evaluation: Evaluation, mask: int, rules: int) -> Iterator[tuple[int
 def locate_repair(evaluation: Evaluation, repair: Known) -> None:
     """Note the zone that measurements prove of an earlier repair, or what is asked in its place."""
     program = evaluation.program
-    tire = evaluation.mask_of(program.of_tire_and_pairs, evaluation.tire)
+    tire = program.tire_mask(evaluation.tire.values)
     # Of an injury and a method nothing is known here: a band that reads them only may apply.
-    mask = program.constant | program.unmended | tire | evaluation.mask_of(program.of_repair, repair)
+    mask = program.unmended | tire | program.repair_mask(repair.values)
     evaluation.repair_masks, evaluation.pairs, evaluation.special = (0,), [], evaluation.program.relative
     _prove(evaluation, repair, mask, program.repair_bands, Subject(evaluation.tire, evaluation.instead, None, repair))

@@ -13,6 +13,7 @@ from tirerules.engine.computed import answer
 from tirerules.engine.kernel import INTS, UNDETERMINED, bits_of, judge, outcome
 from tirerules.engine.own_rules import Gap
 from tirerules.engine.places import placed_injury, placed_repair, zone_unnamed
+from tirerules.engine.program import mask_of
 from tirerules.engine.subjects import Known, Subject, asked_instead, known_tire
 from tirerules.quantities import Measured
 from tirerules.vocabulary import ZONE_EVIDENCE
@@ -165,13 +166,6 @@ class Evaluation:
 
     # --- what is known of them, as masks
 
-    def mask_of(self, looks: Sequence[tuple[int, Any]], known: Known) -> int:
-        """Return what some facts do, each by its place in a row and its table."""
-        mask, values = 0, known.values
-        for place, table in looks:
-            mask |= table[values[place]]
-        return mask
-
     def pair_mask(self, pair: PairKnown | None) -> int:
         """Return what is known of a pair of repairs, by what the case states of all of them and by their places."""
         mask = 0
@@ -199,7 +193,7 @@ class Evaluation:
         program = self.program
         # Where there are no pairs, what the case states of all repairs is all that is known of any two of them.
         if self.pairs:
-            tire = program.constant | self.mask_of(program.of_tire, self.tire)
+            tire = program.constant | mask_of(program.of_tire, self.tire.values)
         else:
             tire = program.tire_mask(self.tire.values)
         self.mask = tire

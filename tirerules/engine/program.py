@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     _Made = TypeVar("_Made")
 
-__all__ = ["Instance", "Program"]
+__all__ = ["Instance", "Program", "mask_of"]
 
 REGROOVED = "tire.regrooved"
 #: Beyond this many combinations of unknown words, a gap in the rules is not looked for: it is taken to exist.
@@ -88,41 +88,12 @@ class Instance:
         return not (self.rule.overlay or self.rule.contradicts) and self.rule.source.evidence != "memory"
 
 
-class Masks:
-    """What the facts of a row do together: the OR over the tables of its facts, each looked up at its place.
-
-    After `OFTEN` rows a straight-line function is made of it, of the places and names of tables alone; a process that
-    decides a few cases never pays for that.
-    """
-
-    OFTEN = 100
-    __slots__ = ("_looks", "_made", "_start", "_used")
-
-    def __init__(self, looks: Sequence[tuple[int, Table]], start: int = 0) -> None:
-        """Hold the place and the table of each fact; `start` is set whatever the row."""
-        self._looks, self._start, self._used = looks, start, 0
-        self._made: Callable[[Sequence[Any]], int] | None = None
-
-    def __call__(self, row: Sequence[Any]) -> int:
-        """Return the mask of a row."""
-        if self._made is not None:
-            return self._made(row)
-        mask = self._start
-        for place, table in self._looks:
-            mask |= table[row[place]]
-        self._used += 1
-        if self._used == self.OFTEN:
-            self._made = self.straight()
-        return mask
-
-    def straight(self) -> Callable[[Sequence[Any]], int]:
-        """Return the same as one expression: ``lambda row: start | t0[row[3]] | t1[row[8]] ...``."""
-        names = {f"t{number}": table for number, (_, table) in enumerate(self._looks)}
-        terms = [f"{name}[row[{place}]]" for name, (place, _) in zip(names, self._looks, strict=True)]
-        made: Callable[[Sequence[Any]], int] = eval(
-            f"lambda row: {' | '.join(['start', *terms])}", {"start": self._start, **names}
-        )
-        return made
+def mask_of(looks: Iterable[tuple[int, Table]], row: Sequence[Any]) -> int:
+    """Return what the facts of a row do together: the OR over the tables of facts, each looked up at its place."""
+    mask = 0
+    for place, table in looks:
+        mask |= table[row[place]]
+    return mask
 
 
 class Program:
@@ -155,14 +126,11 @@ class Program:
         self.width = len(self.instances)
         self._lay_out()
         self.tables = self._tables(scales)
+        #: Which facts of a row are looked up, each by its place and its table (see `mask_of`).
         self.of_tire, self.of_injury, self.of_repair = (self._looks(layout) for layout in (TIRE, INJURY, REPAIR))
         of_pairs = tuple((TIRE[fact], table) for fact, table in self.tables.items() if fact in PAIRED)
         self.of_tire_and_pairs = (*self.of_tire, *of_pairs)
-        #: What the values of a tire that has no pairs of repairs do, and those of an injury.
-        self.tire_mask = Masks(self.of_tire_and_pairs, self.constant)
-        self.injury_mask = Masks(self.of_injury)
         #: What is known of an earlier repair, of an injury, and of one by some method, of which nothing is known.
-        self.repair_mask = Masks(self.of_repair)
         self.unlisted, self.uninjured = self.repair_mask(REPAIR.nothing), self.injury_mask(INJURY.nothing)
         self.unmended = self.uninjured | (self.full & ~self.common) << self.width
         self.paired_tables = {fact: table for fact, table in self.tables.items() if fact in PAIRED}
@@ -176,6 +144,18 @@ class Program:
             for of in ("tire", "injury", "method")
         }
         self._made: dict[Callable[[Program], Any], Any] = {}
+
+    def tire_mask(self, row: Sequence[Any]) -> int:
+        """Return the mask of the tire's values where there are no pairs of repairs."""
+        return self.constant | mask_of(self.of_tire_and_pairs, row)
+
+    def injury_mask(self, row: Sequence[Any]) -> int:
+        """Return the mask of an injury's values."""
+        return mask_of(self.of_injury, row)
+
+    def repair_mask(self, row: Sequence[Any]) -> int:
+        """Return the mask of an earlier repair's values."""
+        return mask_of(self.of_repair, row)
 
     def once(self, make: Callable[[Program], _Made]) -> _Made:
         """Return what `make` makes of this program, made when it is first asked for: a function of the rules alone."""

@@ -63,6 +63,7 @@ class Size(Value):
     section_width: Quantity
     outside_diameter: Quantity | None
     construction: str  #: radial or bias
+    section_height: Quantity | None = None
     load_range: str | None = None
     load_index: int | None = None
     speed_symbol: str | None = None
@@ -80,9 +81,10 @@ def size(text: str) -> Size:
         raise _refused(text, "is no size designation", _FORMS)
     load_range = found["slash"] or found["bracket"] or found["words"]
     _known(text, "tire.load_range", load_range)
-    diameter = None
+    diameter = height = None
     if metric is not None:
         width = _millimeters(int(metric["width"]), 1)
+        height = _millimeters(int(metric["width"]) * int(metric["aspect"]), 100)
         rim, parts = _number(metric["rim"])
         sides = 2 * int(metric["width"]) * int(metric["aspect"])
         diameter = _millimeters(2540 * rim + sides * parts, 100 * parts)
@@ -107,6 +109,7 @@ def size(text: str) -> Size:
         section_width=width,
         outside_diameter=diameter,
         construction="radial" if (found["build"] or "R") == "R" else "bias",
+        section_height=height,
         load_range=load_range,
         load_index=int(found["index"]) if found["index"] else None,
         speed_symbol=speed,

@@ -463,7 +463,15 @@ def test_the_stable_names_of_a_decision():
 def test_a_question_comes_with_its_words():
     said = decision_to_json(trade().decide(us_case(tire={"tread_depth": None})))
     assert said["questions"] == [
-        {"fact": "tire.tread_depth", "ask": FACTS["tire.tread_depth"].question, "unit": "mm or in"}
+        {
+            "fact": "tire.tread_depth",
+            "ask": FACTS["tire.tread_depth"].question,
+            "unit": "mm or in",
+            "kind": "quantity",
+            "units": ["mm", "in"],
+            "several": False,
+            "path": "/tire/tread_depth",
+        }
     ]
 
 

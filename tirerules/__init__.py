@@ -24,8 +24,21 @@ from tirerules.rulebook import Rulebook, load
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from tirerules.answering import answered
     from tirerules.case import Axle, Case, EarlierRepair, Injury, Repairs, RepairUnit, Road, Sale, Shop, Tire, Vehicle
     from tirerules.decision import Decision
+    from tirerules.engine.parts import (
+        Choice,
+        FactLimits,
+        Geometry,
+        MethodVerdict,
+        Notice,
+        PackLock,
+        Question,
+        Reason,
+        Requirement,
+        Rung,
+    )
     from tirerules.errors import (
         CaseError,
         ConflictError,
@@ -40,44 +53,65 @@ if TYPE_CHECKING:
         TirerulesError,
         UnknownJurisdictionError,
     )
+    from tirerules.packs.rule import Source
     from tirerules.quantities import Measured, Quantity, measure, quantity
-    from tirerules.record import case_from_json, case_to_json, decision_to_json, lock_from_json, lock_to_json
+    from tirerules.record import (
+        case_from_json,
+        case_to_json,
+        decision_to_json,
+        lock_from_json,
+        lock_to_json,
+        vocabulary_to_json,
+    )
     from tirerules.replaying import Replay, replay
-    from tirerules.vocabulary import Activity, Dimension, Verdict
+    from tirerules.vocabulary import Activity, Dimension, Outcome, Verdict
 
 __all__ = [
     "Activity",
     "Axle",
     "Case",
     "CaseError",
+    "Choice",
     "ConflictError",
     "Decision",
     "Dimension",
     "EarlierRepair",
+    "FactLimits",
+    "Geometry",
     "Injury",
     "LockError",
     "Measured",
+    "MethodVerdict",
     "MissingDataError",
+    "Notice",
+    "Outcome",
     "PackError",
+    "PackLock",
     "PinError",
     "Problem",
     "Quantity",
     "QuantityError",
+    "Question",
+    "Reason",
     "RepairUnit",
     "Repairs",
     "ReplaceError",
     "Replay",
     "ReplayError",
+    "Requirement",
     "Road",
     "Rulebook",
+    "Rung",
     "Sale",
     "Shop",
+    "Source",
     "Tire",
     "TirerulesError",
     "UnknownJurisdictionError",
     "Vehicle",
     "Verdict",
     "__version__",
+    "answered",
     "case_from_json",
     "case_to_json",
     "decision_to_json",
@@ -87,10 +121,25 @@ __all__ = [
     "measure",
     "quantity",
     "replay",
+    "vocabulary_to_json",
 ]
 
 #: Module -> what it gives this one, when it is first asked for.
 _ELSEWHERE = {
+    "tirerules.answering": ("answered",),
+    "tirerules.engine.parts": (
+        "Choice",
+        "FactLimits",
+        "Geometry",
+        "MethodVerdict",
+        "Notice",
+        "PackLock",
+        "Question",
+        "Reason",
+        "Requirement",
+        "Rung",
+    ),
+    "tirerules.packs.rule": ("Source",),
     "tirerules.case": (
         "Axle",
         "Case",
@@ -131,6 +180,7 @@ _ELSEWHERE = {
         "decision_to_json",
         "lock_from_json",
         "lock_to_json",
+        "vocabulary_to_json",
     ),
     "tirerules.replaying": (
         "Replay",
@@ -139,6 +189,7 @@ _ELSEWHERE = {
     "tirerules.vocabulary": (
         "Activity",
         "Dimension",
+        "Outcome",
         "Verdict",
     ),
 }

@@ -1,3 +1,3 @@
 """The version of the library, in one place."""
 
-__version__ = "1.1.0"
+__version__ = "1.2.0"

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ACTIVITIES",
+    "ASKED_IN",
     "AUTHORITIES",
     "CURED_BY_REPAIR",
     "EVIDENCE",
@@ -199,19 +200,11 @@ AUTHORITIES: Final = ("statute", "regulation", "inspection-manual", "standard", 
 LAW: Final = frozenset({"statute", "regulation", "inspection-manual"})
 #: How a value was checked, best first.
 EVIDENCE: Final = ("text-read", "secondary", "memory")
-#: What a rule may require to be done, and how a person is told.
-STEPS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "demount": "Take the tire off the wheel.",
-        "inspect-inside-and-outside": "Inspect the whole tire, inside and outside, before repairing it.",
-        "measure-after-preparation": "Measure the injury across the channel, after the damage has been removed.",
-        "fill-channel-and-seal-liner": "Fill the channel and seal the inner liner; one without the other is no repair.",
-        "no-tube-instead": "Do not fit a tube in place of a repair.",
-        "confirm-maker-policy": "Confirm the tire maker's policy on repair and on the speed rating afterwards.",
-        "check-low-pressure-damage": "Check for damage from running at low pressure; it may not show on the outside.",
-        "maker-standard": "Repair to the standards of the tire's maker.",
-        "full-service-facility": "Have it done by a full-service repair facility.",
-    }
+#: What a rule may require to be done, in the order in which it is told; the sentences are in `tirerules.templates`.
+STEPS: Final = (
+    *("demount", "inspect-inside-and-outside", "measure-after-preparation", "fill-channel-and-seal-liner"),
+    *("no-tube-instead", "confirm-maker-policy", "check-low-pressure-damage", "maker-standard"),
+    "full-service-facility",
 )
 #: Which grooves, and at how many places around the tire, must all be too shallow before a law calls the tire worn.
 GROOVES: Final = ("any-one", "any-two", "two-adjacent", "center", "every")
@@ -383,6 +376,13 @@ _TABLE: Final = (
 #: Every fact by name, in the order in which a person would be asked.
 FACTS: Final[Mapping[str, Fact]] = MappingProxyType({fact.name: fact for fact in _TABLE})
 
+#: In which units a person is asked for a quantity, the usual one of a shop first.
+ASKED_IN: Final[Mapping[str, tuple[str, ...]]] = {
+    Dimension.LENGTH: ("mm", "in"),
+    Dimension.ANGLE: ("deg",),
+    Dimension.MASS: ("kg", "lb"),
+    Dimension.TIME: ("years",),
+}
 #: Facts about two repairs (or injuries) of one tire, judged pair by pair where their places are known.
 PAIRED: Final = frozenset({"repairs.spacing", "repairs.spacing_angle", "repairs.opposed", "repairs.overlap"})
 

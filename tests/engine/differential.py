@@ -21,7 +21,9 @@ from tests.reference.smaller import smaller
 from tests.reference.statement import statement
 from tests.support import builtin_packs, rulebook_of
 from tirerules import Rulebook, case_from_json, decision_to_json
-from tirerules.vocabulary import FACTS, STEPS
+from tirerules.labels import label
+from tirerules.templates import filled
+from tirerules.vocabulary import FACTS
 
 __all__ = ["Book", "books", "builtin", "compared", "disagreement", "explained"]
 
@@ -94,15 +96,34 @@ def _said(decide: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     )
     said["digest"] = said["digest"] == f"sha256:{hashlib.sha256(text.encode()).hexdigest()}"
     said["packs"] = {pack: entry["version"] for pack, entry in said["packs"].items()}
+    for notice in said["notices"]:  # the specification words a notice itself: what fills the template must give that
+        parameters = {
+            key: tuple(value) if isinstance(value, list) else value for key, value in notice.pop("parameters").items()
+        }
+        assert filled(notice.pop("template"), parameters | {"rules": tuple(notice["rules"])}) == notice["text"]
     return said
 
 
 def _complete(expected: dict[str, Any]) -> dict[str, Any]:
     """What the specification says, with the wordings that stand in the vocabulary alone."""
-    questions = [{**each, "ask": FACTS[each["fact"]].question} for each in expected["questions"]]
-    requirements = [{**each, "say": STEPS[each["step"]]} for each in expected["requirements"]]
-    more = {"cautions": _CAUTIONS, "engine": tirerules.__version__, "digest": True}
+    questions = [_worded(each) for each in expected["questions"]]
+    requirements = [
+        {
+            **each,
+            "say": filled(f"step.{each['step']}", {}),
+            "template": f"step.{each['step']}",
+            "parameters": {"when": each["when"].split("; ") if "when" in each else []},
+        }
+        for each in expected["requirements"]
+    ]
+    more = {"cautions": _CAUTIONS, "engine": tirerules.__version__, "form": 3, "digest": True}
     return {**expected, "questions": questions, "requirements": requirements, **more}
+
+
+def _worded(question: dict[str, Any]) -> dict[str, Any]:
+    fact = question["fact"]
+    choices = {"choices": [{"word": word, "label": label(fact, word)} for word in question.get("choices", ())]}
+    return {**question, "ask": FACTS[fact].question, **(choices if choices["choices"] else {})}
 
 
 def _differing(said: dict[str, Any], expected: dict[str, Any]) -> str | None:

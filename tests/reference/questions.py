@@ -10,7 +10,7 @@ from typing import Any, Final
 from tests.reference.hearing import Heard
 from tests.reference.oracle import Reading
 from tests.reference.views import Need
-from tests.reference.words import CHOICES, FLAGS, ORDER, QUANTITIES, SCALES
+from tests.reference.words import CHOICES, FINDINGS, FLAGS, ORDER, QUANTITIES, SCALES
 
 __all__ = ["questions_of", "smallest_set"]
 
@@ -19,7 +19,7 @@ _MOST_TRIED: Final = 20_000
 _ANGLES: Final = ("injury.angle", "repairs.spacing_angle")
 
 
-def questions_of(reading: Reading) -> list[dict[str, str]]:
+def questions_of(reading: Reading) -> list[dict[str, Any]]:
     """The questions of an open case, as a decision states them; nothing is asked that cannot change the verdict.
 
     What is open whatever the method must be settled; and of each injury one method, the one that is settled by the
@@ -92,12 +92,50 @@ def _unknown(said: Sequence[Heard]) -> list[Heard]:
     return [each for each in said if each.outcome == "unknown"]
 
 
-def _question(need: Need, injuries: int) -> dict[str, str]:
+def _question(need: Need, injuries: int) -> dict[str, Any]:
     fact, subject = need
     if subject == "injury 1" and injuries == 1:
         subject = ""  # there is nothing to tell apart
     said = {"fact": fact, "subject": subject, "unit": _unit(fact)}
-    return {key: text for key, text in said.items() if text}
+    return {key: text for key, text in said.items() if text} | _form(need)
+
+
+#: Facts that are told by a list of injuries or repairs, of findings, as text, and as whole numbers.
+_RECORDS: Final = ("injuries", "earlier_repairs")
+_TEXTS: Final = ("tire.size", "tire.date_code", "injury.clock", "repair.clock")
+_COUNTS: Final = ("vehicle.seats", "repairs.count")
+
+
+def _form(need: Need) -> dict[str, Any]:
+    """How a form asks for it: what is chosen from, in which units, and where the answer goes (RFC 6901)."""
+    fact, subject = need
+    words = {**CHOICES, **SCALES}.get(fact, ())
+    if fact in FLAGS:
+        kind, words = "flag", ("yes", "no")
+    elif fact == "findings":
+        kind, words = "set", FINDINGS
+    elif words:
+        kind = "choice"
+    elif fact in _RECORDS:
+        kind = "records"
+    elif fact in _TEXTS:
+        kind = "text"
+    else:
+        kind = "count" if fact in _COUNTS else "grid" if fact == "tire.tread_grid" else "quantity"
+    said: dict[str, Any] = {"kind": kind, "several": kind in ("set", "records", "grid")}
+    if words:
+        said["choices"] = list(words)
+    if kind in ("quantity", "grid"):
+        said["units"] = _unit(fact).split(" or ")
+    group, _, key = fact.rpartition(".")
+    if group in ("injury", "repair"):
+        subject = subject.removeprefix("the repair of ")
+        new = subject.startswith("injury") or (group == "injury" and not subject)
+        said["number"] = int(subject.rpartition(" ")[2] or 1)
+        said["path"] = f"/{'injuries' if new else 'earlier_repairs'}/{said['number'] - 1}/{key}"
+    else:
+        said["path"] = "/" + fact.replace(".", "/")
+    return said
 
 
 def _unit(fact: str) -> str:

@@ -7,6 +7,7 @@ from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Geometry, Outcome, Reason, Requirement
 from tirerules.packs.rule import Require
 from tirerules.quantities import Quantity
+from tirerules.templates import filled
 from tirerules.vocabulary import STEPS
 
 TYPE_CHECKING = False
@@ -108,12 +109,10 @@ class RequirementTable(dict):  # type: ignore[type-arg]  # steps -> requirements
 
 def _requirement(step: str, found: Sequence[Standing]) -> Requirement:
     doubtful = () if any(each.applies for each in found) else found[0].rule.conditions
-    return Requirement(
-        step,
-        STEPS[step],
-        "; ".join(condition.text for condition in doubtful),
-        tuple(sorted({each.rule.name for each in found})),
-    )
+    when = tuple(condition.text for condition in doubtful)
+    template = f"step.{step}"
+    rules = tuple(sorted({each.rule.name for each in found}))
+    return Requirement(step, filled(template, {}), "; ".join(when), rules, template, (("when", when),))
 
 
 def geometry_of(evaluation: Evaluation) -> Iterator[Geometry]:

@@ -12,7 +12,7 @@ from tirerules.engine.limits import LimitTables, standing, steps_of, told_lanes
 from tirerules.engine.parts import Notice
 from tirerules.engine.resale import failing_after
 from tirerules.engine.worked_out import CARRIER
-from tirerules.vocabulary import ZONE_EVIDENCE, Activity, answering
+from tirerules.vocabulary import EVIDENCE, ZONE_EVIDENCE, Activity, answering
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -134,8 +134,8 @@ def _replaced(told: Told) -> Iterator[Notice]:
     """Yield which packs the caller put in place of what the library ships, each with its version and its bytes."""
     for pack in told.packs:
         if pack.replaces:
-            text = f"Pack {pack.id} {pack.version_text} does not ship with this library: it was put in by name and"
-            yield Notice("replaced", f"{text} decides in place of what ships (SHA-256 {pack.sha256}).")
+            what = {"pack": pack.id, "version": pack.version_text, "sha256": pack.sha256}
+            yield Notice.of("replaced", "notice.replaced", what)
 
 
 @_notice("places")
@@ -146,45 +146,40 @@ def _coverage(told: Told) -> Iterator[Notice]:
         if pack.kind not in ("country", "jurisdiction"):
             continue
         for each in answering(Activity(told.evaluation.row.activity)):
-            covered = pack.covers(each)
+            covered, what = pack.covers(each), {"title": pack.title, "activity": str(each)}
             if covered == "none-located":
-                governs = "the trade baseline governs" if each in baseline else "nothing here governs it"
-                text = f"{pack.title}: no law on {each} was located (reviewed {pack.reviewed}); {governs}."
-                yield Notice("none-located", text)
-            elif covered == "partial":
-                yield Notice("partial", f"{pack.title}: its law on {each} was read only in part.")
-            elif covered == "not-reviewed":
-                yield Notice("not-reviewed", f"{pack.title}: its law on {each} has not been reviewed.")
+                governs = "trade" if each in baseline else "nothing"
+                yield Notice.of(covered, f"notice.none-located.{governs}", what | {"day": str(pack.reviewed)})
+            elif covered in ("partial", "not-reviewed"):
+                yield Notice.of(covered, f"notice.{covered}", what)
 
 
 @_notice("case")
 def _gaps(told: Told) -> Iterator[Notice]:
     """Yield what no rule speaks to, each once."""
     activity = told.evaluation.row.activity
-    return (Notice("gap", text) for text in dict.fromkeys(gap.says(activity) for gap in told.gaps))
+    found = (Notice.of("gap", gap.rule.template, gap.parameters(activity)) for gap in told.gaps)
+    return iter({notice.text: notice for notice in found}.values())
 
 
-#: Grades of evidence of which a person is told, and in which words.
-_WEAK = {
-    "secondary": "Known from a description, not from the text itself",
-    "memory": "Known from memory only; the text was not read",
-}
+#: Grades of evidence of which a person is told.
+_WEAK = EVIDENCE[1:]
 
 
 @_notice("evidence")
 def _evidence(told: Told) -> Iterator[Notice]:
     """Yield how far the rules behind a decision can be relied on."""
-    for grade, words in _WEAK.items():
+    for grade in _WEAK:
         names = _names(rule for rule in _rules(told) if rule.source.evidence == grade)
         if names:
-            yield Notice("evidence", f"{words}: {', '.join(names)}.", names)
+            yield Notice.of("evidence", f"notice.{grade}", {}, names)
 
 
 @_notice("currency")
 def _currency(told: Told) -> Iterator[Notice]:
     names = _names(rule for rule in _rules(told) if not rule.source.confirmed)
     if names:
-        yield Notice("currency", f"Not confirmed to be still in force: {', '.join(names)}.", names)
+        yield Notice.of("currency", "notice.currency", {}, names)
 
 
 @_notice("case")
@@ -197,8 +192,7 @@ def _extension(told: Told) -> Iterator[Notice]:
     extended = [each for each in standing(program, steps, figures) if each.extended]
     if extended:
         names = _names(each.rule for each in extended)
-        text = f"The limit of {', '.join(names)} is extended to {extended[0].chosen} on the unit's documented rating."
-        yield Notice("extension", text, names)
+        yield Notice.of("extension", "notice.extension", {"figure": str(extended[0].chosen)}, names)
 
 
 @_notice("places")
@@ -207,8 +201,7 @@ def _starts(told: Told) -> Iterator[Notice]:
     on = told.evaluation.row.on or ""
     for rule in told.rules:
         if rule.start is not None and str(rule.start) > on:
-            text = f"{rule.name} starts only on {rule.start}, after the day asked about."
-            yield Notice("not-yet-in-force", text, (rule.name,))
+            yield Notice.of("not-yet-in-force", "notice.not-yet-in-force", {"day": str(rule.start)}, (rule.name,))
 
 
 @_notice("case")
@@ -216,15 +209,14 @@ def _zones(told: Told) -> Iterator[Notice]:
     """Yield whose zone is as somebody named it, because its place was not measured: a word, not a measure."""
     row = told.evaluation.row
     listed = (("injury", "injury", INJURY, row.injuries), ("earlier repair", "repair", REPAIR, row.repairs))
-    named = [
+    named = tuple(
         f"{label} {number}"
         for label, group, layout, rows in listed
         for number, each in enumerate(rows or (), start=1)
         if _named(layout, group, each)
-    ]
+    )
     if named and row.zones == ZONE_EVIDENCE[0]:
-        text = f"Named, not measured from the center line of the tread: the zone of {', '.join(named)}."
-        yield Notice("zone-named", text)
+        yield Notice.of("zone-named", "notice.zone-named", {"subjects": named})
 
 
 def _named(layout: Layout, group: str, row: Row) -> bool:
@@ -238,26 +230,14 @@ def _carrier(told: Told) -> Iterator[Notice]:
     if CARRIER not in told.evaluation.program.read or tire[TIRE[CARRIER]] is not None:
         return
     if told.evaluation.tire[CARRIER] is False and tire[TIRE["vehicle.use"]] in (None, "commercial"):
-        text = (
-            f"Taken as no commercial motor vehicle: a {tire[TIRE['vehicle.kind']]} below 10,001 lb. It is one with a "
-            "trailer to that weight, placarded hazardous material or seats for more than 8 (49 CFR 390.5); then state "
-            "it (vehicle.commercial_motor_vehicle)."
-        )
-        yield Notice("carrier", text)
-
-
-_RESALE_WORDS = {
-    Activity.USED_TIRE_INSTALLATION: "installed as a used tire",
-    Activity.USED_TIRE_SALE: "sold as a used tire",
-}
+        yield Notice.of("carrier", "notice.carrier", {"vehicle": tire[TIRE["vehicle.kind"]]})
 
 
 @_notice("case")
 def _resale(told: Told) -> Iterator[Notice]:
     """Yield how the repaired tire would fare as a used tire, for each method that may repair it."""
     for method, activity, failing in failing_after(told.evaluation, told.programs):
-        text = f"After a {method} repair this tire may not be {_RESALE_WORDS[activity]} here ({', '.join(failing)})."
-        yield Notice("resale", text, failing)
+        yield Notice.of("resale", f"notice.resale.{activity}", {"method": method}, failing)
 
 
 def _names(found: Iterable[Rule]) -> tuple[str, ...]:

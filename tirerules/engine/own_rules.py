@@ -16,13 +16,14 @@ from tirerules.vocabulary import CURED_BY_REPAIR, NO_HIGHWAY
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from typing import TypeAlias
 
     from tirerules.engine.evaluator import Evaluation
     from tirerules.engine.program import Program
     from tirerules.engine.subjects import Need, Subject
     from tirerules.packs.rule import Condition
+    from tirerules.templates import Parameter
 
     #: Of whom something is found: the number of an injury, that of an earlier repair, the method; see `subject`.
     Who: TypeAlias = "tuple[int | None, int | None, str | None]"
@@ -37,13 +38,15 @@ _CLASS = TIRE["tire.class"]
 class OwnRule(Value):
     """A rule of the engine: its name, the fact it asks for, its sentence, what it is asked of, and its test.
 
-    `says` may hold ``{what}`` and ``{activity}``. `of` is ``tire``, ``injury`` or ``method``; `concerns` tells under
+    `template` names the sentence in `tirerules.templates`, and `about` the placeholder, if any, that what is found
+    fills. `of` is ``tire``, ``injury`` or ``method``; `concerns` tells under
     which programs it can find anything.
     """
 
     name: str
     fact: str
-    says: str
+    template: str
+    about: str
     of: str
     concerns: Callable[[Program], bool]
     test: Callable[..., Sequence[Found]]
@@ -57,9 +60,15 @@ class Gap:
     def __init__(self, rule: OwnRule, what: str, who: Who | None, limits: int) -> None:
         self.rule, self.what, self.who, self.limits = rule, what, who, limits
 
+    def parameters(self, activity: str) -> Mapping[str, Parameter]:
+        """Return what fills its sentence."""
+        return {"activity": activity, self.rule.about: self.what} if self.rule.about else {"activity": activity}
+
     def says(self, activity: str) -> str:
         """Return its sentence."""
-        return self.rule.says.format(what=self.what, activity=activity)
+        from tirerules.templates import filled
+
+        return filled(self.rule.template, self.parameters(activity))
 
     @property
     def measured(self) -> str:
@@ -136,7 +145,7 @@ def _unlimited_repairs(found: Evaluation) -> Sequence[Found]:
 
 def _unlimited_tread(found: Evaluation) -> Sequence[Found]:
     by_place = (
-        _unlimited(found, (None, None, None), found.sure, found.relevant, guards, f"{code}: ")
+        _unlimited(found, (None, None, None), found.sure, found.relevant, guards, code)
         for code, guards in found.program.tread_guards.items()
     )
     return [each for there in by_place for each in there]
@@ -194,7 +203,8 @@ def _using(program: Program) -> bool:
 _FINDING = OwnRule(
     "engine/finding-judged",
     "findings",
-    "No located rule says what follows from the finding {what!r}; a trained person must decide.",
+    "gap.finding-judged",
+    "finding",
     "tire",
     _always,
     _unjudged,
@@ -202,7 +212,8 @@ _FINDING = OwnRule(
 _OPEN = OwnRule(
     "engine/open-injury",
     "injuries",
-    "No rule lets a tire pass with an injury that is still to be repaired; decide it as a repair.",
+    "gap.open-injury",
+    "",
     "injury",
     _using,
     _open_injury,
@@ -210,7 +221,8 @@ _OPEN = OwnRule(
 _UNRECORDED = OwnRule(
     "engine/open-injury",
     "injuries",
-    "It is not recorded whether the tire was inspected for injuries.",
+    "gap.unrecorded-injuries",
+    "",
     "injury",
     _using,
     _unrecorded,
@@ -220,7 +232,8 @@ OWN_RULES: tuple[OwnRule, ...] = (
     OwnRule(
         "engine/law-reviewed",
         "jurisdictions",
-        "{what}: the law on {activity} has not been reviewed, so nothing can be called allowed there.",
+        "gap.law-reviewed",
+        "place",
         "tire",
         lambda program: bool(program.unreviewed),
         _unreviewed,
@@ -229,7 +242,8 @@ OWN_RULES: tuple[OwnRule, ...] = (
     OwnRule(
         "engine/limit-located",
         "repair.diameter",
-        "No limit on an earlier repair's size was located for this tire and method; ask its maker.",
+        "gap.repair-size",
+        "",
         "tire",
         lambda program: program.judges_repairs,
         _unlimited_repairs,
@@ -237,7 +251,8 @@ OWN_RULES: tuple[OwnRule, ...] = (
     OwnRule(
         "engine/limit-located",
         "tire.tread_depth",
-        "{what}No limit on tread depth was located for this tire and activity.",
+        "gap.tread-depth",
+        "place",
         "tire",
         _using,
         _unlimited_tread,
@@ -247,7 +262,8 @@ OWN_RULES: tuple[OwnRule, ...] = (
     OwnRule(
         "engine/limit-located",
         "injury.diameter",
-        "No limit on the injury's size was located for this tire and method; ask the tire's maker.",
+        "gap.injury-size",
+        "",
         "method",
         _repairing,
         _unlimited_size,

@@ -7,13 +7,15 @@ from tirerules.vocabulary import Outcome, Verdict
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from fractions import Fraction
 
     from tirerules.packs.rule import Rule, Source
     from tirerules.quantities import Quantity
+    from tirerules.templates import Parameter
 
 __all__ = [
+    "Choice",
     "FactLimits",
     "Geometry",
     "MethodVerdict",
@@ -85,13 +87,31 @@ class Geometry(Value):
         return None if self.band is None else self.band - max(self.outer, self.inner)
 
 
+class Choice(Value):
+    """One word that answers a question, and what a person calls it."""
+
+    word: str
+    label: str
+
+
 class Question(Value):
-    """A fact whose answer could settle the verdict."""
+    """A fact whose answer could settle the verdict, with all that a form needs to ask for it.
+
+    `kind` is ``choice``, ``flag``, ``quantity``, ``set``, ``text``, ``count``, ``grid`` (readings, place by groove) or
+    ``records`` (a list of injuries or repairs). `subject` says whose fact it is, and `number` which injury or earlier
+    repair that is, from 1; `path` is the JSON Pointer (RFC 6901) at which the answer stands in the case.
+    """
 
     fact: str
     subject: str
     ask: str
     unit: str
+    kind: str = ""
+    choices: tuple[Choice, ...] = ()
+    units: tuple[str, ...] = ()
+    several: bool = False
+    number: int | None = None
+    path: str = ""
 
 
 class Requirement(Value):
@@ -101,14 +121,29 @@ class Requirement(Value):
     say: str
     when: str
     rules: tuple[str, ...]
+    template: str = ""  #: the name of `say` in `tirerules.templates`
+    parameters: tuple[tuple[str, Parameter], ...] = ()
 
 
 class Notice(Value):
-    """Something that the verdict does not say and a person should know."""
+    """Something that the verdict does not say and a person should know: a template, and what fills it, as `text`."""
 
     kind: str
     text: str
     rules: tuple[str, ...] = ()
+    template: str = ""  #: the name of `text` in `tirerules.templates`
+    #: Each placeholder of the template with what fills it, but for ``{rules}``.
+    parameters: tuple[tuple[str, Parameter], ...] = ()
+
+    @classmethod
+    def of(cls, kind: str, template: str, parameters: Mapping[str, Parameter], rules: tuple[str, ...] = ()) -> Notice:
+        """Return the notice that a template gives; ``{rules}`` in it is filled by `rules`.
+
+        Raises KeyError for a placeholder that is not given.
+        """
+        from tirerules.templates import filled
+
+        return cls(kind, filled(template, {**parameters, "rules": rules}), rules, template, tuple(parameters.items()))
 
 
 class PackLock(Value):

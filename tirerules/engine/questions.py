@@ -12,7 +12,7 @@ from itertools import combinations
 from tirerules.engine.entries import entries
 from tirerules.engine.needs import needs_of
 from tirerules.engine.parts import Question
-from tirerules.vocabulary import FACTS, Dimension, Kind
+from tirerules.vocabulary import FACTS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -32,12 +32,6 @@ __all__ = ["ORDER", "questions_of", "settling", "worth_asking"]
 #: Beyond this many combinations the smallest set is approached greedily; it is then small, not surely smallest.
 _MOST_COMBINATIONS = 20_000
 ORDER = {name: place for place, name in enumerate(FACTS)}
-_UNITS = {
-    Dimension.LENGTH: "mm or in",
-    Dimension.ANGLE: "deg",
-    Dimension.MASS: "kg or lb",
-    Dimension.TIME: "years",
-}
 
 
 def questions_of(evaluation: Evaluation) -> tuple[Question, ...]:
@@ -48,16 +42,10 @@ def questions_of(evaluation: Evaluation) -> tuple[Question, ...]:
 
 
 def _question(need: Need, injuries: int) -> Question:
-    fact = FACTS[need[0]]
-    if fact.dimension is not None:
-        unit = _UNITS[fact.dimension]
-    elif fact.kind is Kind.FLAG:
-        unit = "yes or no"
-    else:
-        unit = "" if fact.kind is Kind.SET else ", ".join(fact.values)
-    # With one injury there is nothing to tell apart.
-    subject = "" if need[1] == "injury 1" and injuries == 1 else need[1]
-    return Question(fact.name, subject, fact.question, unit)
+    """Return the question for a fact of a subject; with one injury there is nothing to tell apart."""
+    from tirerules.engine.form import question
+
+    return question(need[0], "" if need[1] == "injury 1" and injuries == 1 else need[1], need[1])
 
 
 def worth_asking(evaluation: Evaluation) -> tuple[Need, ...]:

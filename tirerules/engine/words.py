@@ -1,37 +1,33 @@
-"""The words people read: verdicts by activity, and the cautions that travel with every answer."""
+"""The words people read first and last: verdicts by activity, and the cautions that travel with every answer."""
 
 from __future__ import annotations
 
-from tirerules.engine.parts import Verdict
-from tirerules.vocabulary import Activity
+from tirerules.templates import TEMPLATES, filled
+from tirerules.vocabulary import Activity, Verdict
 
-__all__ = ["CAUTIONS", "verdict_words"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
-_WORDS = {
-    Activity.REPAIR: ("Repairable within the limits", "Not repairable within the limits"),
-    Activity.USED_TIRE_INSTALLATION: ("May be installed as a used tire", "May not be installed as a used tire"),
-    Activity.USED_TIRE_SALE: ("May be sold as a used tire", "May not be sold as a used tire"),
-    Activity.TIRE_SALE: ("May be sold", "May not be sold"),
-    Activity.VEHICLE_SALE: ("The vehicle may be sold with this tire", "The vehicle may not be sold with this tire"),
-    Activity.ROAD_USE: ("May be used on the road", "May not be used on the road"),
-    Activity.INSPECTION: ("Passes the located inspection rules", "Fails inspection"),
-}
+    from tirerules.templates import Parameter
+
+__all__ = ["CAUTIONS", "verdict_template", "verdict_words"]
 
 #: What every answer says, whatever it is.
-CAUTIONS = (
-    "Not legal advice: check the law in force and the tire maker's policy.",
-    "Dismount the tire and inspect it inside and outside before any repair.",
-    "Only trained persons repair tires.",
-)
+CAUTIONS = tuple(template.english for name, template in TEMPLATES.items() if name.startswith("caution."))
+
+
+def verdict_template(activity: str, verdict: Verdict, method: str | None) -> tuple[str, Mapping[str, Parameter]]:
+    """Return the template of a verdict and what fills it; `method` repairs every injury, if one does."""
+    if verdict is Verdict.UNDETERMINED:
+        return "verdict.undetermined", {}
+    if verdict is Verdict.OUTSIDE:
+        return f"verdict.{activity}.outside", {}
+    if method is not None:
+        return "verdict.repair.within-by-method", {"method": method}
+    return f"verdict.{activity}.within" + ("-each" if activity == Activity.REPAIR else ""), {}
 
 
 def verdict_words(activity: str, verdict: Verdict, method: str | None) -> str:
     """Return the verdict as a counter person says it; `method` repairs every injury, if one does."""
-    yes, no = _WORDS[Activity(activity)]
-    if verdict is Verdict.UNDETERMINED:
-        return "Cannot be told yet"
-    if verdict is Verdict.OUTSIDE:
-        return no
-    if method is None and activity == Activity.REPAIR:
-        return f"{yes}, each injury by its own method"
-    return f"{yes}, by the {method} method" if method else yes
+    return filled(*verdict_template(activity, verdict, method))

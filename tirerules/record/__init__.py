@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tirerules.record.cases import case_from_json, case_to_json
     from tirerules.record.decisions import decision_to_json, digest_of, lock_from_json, lock_to_json
     from tirerules.record.parsing import parse
+    from tirerules.record.words import vocabulary_to_json
 
 __all__ = [
     "case_from_json",
@@ -22,6 +23,7 @@ __all__ = [
     "lock_from_json",
     "lock_to_json",
     "parse",
+    "vocabulary_to_json",
 ]
 
 #: Module -> what it gives this one, when it is first asked for.
@@ -29,6 +31,7 @@ _ELSEWHERE = {
     "tirerules.record.cases": ("case_from_json", "case_to_json"),
     "tirerules.record.decisions": ("decision_to_json", "digest_of", "lock_from_json", "lock_to_json"),
     "tirerules.record.parsing": ("parse",),
+    "tirerules.record.words": ("vocabulary_to_json",),
 }
 
 

@@ -10,15 +10,17 @@ from tirerules.quantities import decimal_text
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from fractions import Fraction
     from typing import Any
 
     from tirerules.decision import Decision
     from tirerules.engine.parts import FactLimits, Geometry, MethodVerdict, Notice, Question, Requirement, Rung
     from tirerules.quantities import Quantity
+    from tirerules.templates import Parameter
 
 __all__ = [
+    "FORM",
     "decision_to_json",
     "digest_of",
     "geometry_to_json",
@@ -28,6 +30,11 @@ __all__ = [
     "question_to_json",
     "requirement_to_json",
 ]
+
+
+#: The number of the form in which decisions are written: 1 is that of release 1.0.0, 2 that of 1.1.0, which did not say
+#: so. It grows when a decision says more; `tirerules.record.earlier` knows what earlier forms say.
+FORM = 3
 
 
 def _figure(value: Quantity | int) -> str | int:
@@ -98,18 +105,33 @@ def _method(verdict: MethodVerdict) -> dict[str, Any]:
 
 def question_to_json(question: Question) -> dict[str, Any]:
     """Return the JSON form of a question."""
-    return {key: text for key in ("fact", "subject", "ask", "unit") if (text := getattr(question, key))}
+    said: dict[str, Any] = {key: text for key in ("fact", "subject", "ask", "unit") if (text := getattr(question, key))}
+    said["kind"] = question.kind
+    if question.choices:
+        said["choices"] = [{"word": each.word, "label": each.label} for each in question.choices]
+    if question.units:
+        said["units"] = list(question.units)
+    said["several"] = question.several
+    if question.number is not None:
+        said["number"] = question.number
+    return said | {"path": question.path}
 
 
 def requirement_to_json(each: Requirement) -> dict[str, Any]:
     """Return the JSON form of a requirement."""
     when = {"when": each.when} if each.when else {}
-    return {"step": each.step, "say": each.say, **when, "rules": list(each.rules)}
+    more = {"template": each.template, "parameters": _parameters(each.parameters)}
+    return {"step": each.step, "say": each.say, **when, "rules": list(each.rules), **more}
 
 
 def notice_to_json(notice: Notice) -> dict[str, Any]:
     """Return the JSON form of a notice."""
-    return {"kind": notice.kind, "text": notice.text, "rules": list(notice.rules)}
+    more = {"template": notice.template, "parameters": _parameters(notice.parameters)}
+    return {"kind": notice.kind, "text": notice.text, "rules": list(notice.rules), **more}
+
+
+def _parameters(said: Iterable[tuple[str, Parameter]]) -> dict[str, Any]:
+    return {key: list(value) if isinstance(value, tuple) else value for key, value in said}
 
 
 def decision_to_json(decision: Decision) -> dict[str, Any]:
@@ -130,6 +152,7 @@ def decision_to_json(decision: Decision) -> dict[str, Any]:
         "case": case_to_json(decision.row),
         "packs": lock_to_json(decision.packs),
         "engine": decision.engine,
+        "form": FORM,
         "on": decision.on.isoformat(),
     }
     return said | {"digest": digest_of(said)}

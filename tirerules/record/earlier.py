@@ -98,6 +98,24 @@ _FORMS: Final = (
         ),
         notices=_words("none-located partial not-reviewed gap evidence currency extension not-yet-in-force resale"),
     ),
+    Form(
+        last=Version("1.1.0"),
+        keys=MappingProxyType(
+            {
+                "decision": _words(
+                    "verdict activity say methods limits limits_method reasons geometry questions requirements notices "
+                    "cautions case packs engine on digest"
+                ),
+                "questions": _words("fact subject ask unit"),
+                "requirements": _words("step say when rules"),
+                "notices": _words("kind text rules"),
+            }
+        ),
+        notices=_words(
+            "none-located partial not-reviewed gap evidence currency extension not-yet-in-force resale replaced "
+            "zone-named carrier"
+        ),
+    ),
 )
 
 

@@ -17,6 +17,7 @@ from tirerules.engine.notices import groups_of
 from tirerules.engine.words import verdict_words
 from tirerules.packs.files import digest
 from tirerules.record.decisions import (
+    FORM,
     geometry_to_json,
     lock_to_json,
     notice_to_json,
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from tirerules.decision import Decision
     from tirerules.engine.evaluator import Evaluation
     from tirerules.engine.limits import FactTable, Figures, Steps
-    from tirerules.engine.parts import Notice
+    from tirerules.engine.parts import Notice, Question
     from tirerules.engine.program import Program
     from tirerules.record.pieces import Text
 
@@ -95,7 +96,7 @@ class Encoder:
         leading = encoded(evaluation.leading)
         shared = reasons.text(None, evaluation.looks, evaluation.gaps)
         geometry = encoded([geometry_to_json(each) for each in decision.geometry])
-        questions = encoded([question_to_json(each) for each in decision.questions])
+        questions = listed(map(self._question, decision.questions))
         requirements = self._requirements(evaluation)
         notices = self._notices(decision)
         case = encoded(case_to_json(row))
@@ -103,7 +104,7 @@ class Encoder:
         cautions, packs, engine = fixed["cautions"], fixed["packs"], fixed["engine"]
         canonical = (
             f'{{"activity":{activity[1]},"case":{case[1]},"cautions":{cautions[1]},"engine":{engine[1]},'
-            f'"geometry":{geometry[1]},"limits":{limited[1]},"limits_method":{leading[1]},"methods":{methods[1]},'
+            f'"form":{FORM},"geometry":{geometry[1]},"limits":{limited[1]},"limits_method":{leading[1]},"methods":{methods[1]},'
             f'"notices":{notices[1]},"on":{on[1]},"packs":{packs[1]},"questions":{questions[1]},"reasons":{shared[1]},'
             f'"requirements":{requirements[1]},"say":{say[1]},"verdict":{verdict[1]}}}'
         )
@@ -112,7 +113,8 @@ class Encoder:
             f'"limits": {limited[0]}, "limits_method": {leading[0]}, "reasons": {shared[0]}, '
             f'"geometry": {geometry[0]}, "questions": {questions[0]}, '
             f'"requirements": {requirements[0]}, "notices": {notices[0]}, '
-            f'"cautions": {cautions[0]}, "case": {case[0]}, "packs": {packs[0]}, "engine": {engine[0]}, "on": {on[0]}, '
+            f'"cautions": {cautions[0]}, "case": {case[0]}, "packs": {packs[0]}, '
+            f'"engine": {engine[0]}, "form": {FORM}, "on": {on[0]}, '
             f'"digest": "sha256:{self._digest(canonical.encode("ascii"))}"}}'
         )
 
@@ -152,6 +154,9 @@ class Encoder:
         table = self._program.once(RequirementTable)
         steps = table.steps(evaluation)
         return self._texts.kept(steps, lambda: encoded([requirement_to_json(each) for each in table[steps]]))
+
+    def _question(self, question: Question) -> Text:
+        return self._texts.kept(question, lambda: encoded(question_to_json(question)))
 
     def _notices(self, decision: Decision) -> Text:
         found: list[Text] = []

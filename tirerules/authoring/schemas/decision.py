@@ -14,11 +14,15 @@ from tirerules.authoring.schemas.parts import (
     text,
 )
 from tirerules.packs.rule import RELATIONS
+from tirerules.record.decisions import FORM
 from tirerules.vocabulary import (
     ACTIVITIES,
     METHODS,
     STEPS,
 )
+
+#: How a question is answered (see `tirerules.engine.parts.Question`).
+QUESTION_KINDS = ("choice", "flag", "quantity", "set", "text", "count", "grid", "records")
 
 __all__ = ["decision_schema"]
 
@@ -93,11 +97,35 @@ def decision_schema() -> Json:
         },
         ("injury", "offset", "known"),
     )
-    question = block({"fact": word, "subject": word, "ask": word, "unit": word}, ("fact", "ask"))
-    requirement = block(
-        {"step": one_of(list(STEPS)), "say": word, "when": word, "rules": listed(word)}, ("step", "say", "rules")
+    question = block(
+        {
+            "fact": word,
+            "subject": word,
+            "ask": word,
+            "unit": word,
+            "kind": one_of(QUESTION_KINDS),
+            "choices": listed(block({"word": word, "label": word}, ("word", "label"))),
+            "units": listed(word),
+            "several": {"type": "boolean"},
+            "number": {"type": "integer", "minimum": 1},
+            "path": text("JSON Pointer (RFC 6901) of the answer in the case."),
+        },
+        ("fact", "ask", "kind", "several", "path"),
     )
-    notice = block({"kind": word, "text": word, "rules": listed(word)}, ("kind", "text", "rules"))
+    parameters = {
+        "type": "object",
+        "additionalProperties": {"anyOf": [word, {"type": "integer"}, listed(word)]},
+        "description": "What fills the template, but for its rules.",
+    }
+    wording = {
+        "template": text("The name of the sentence, which stays the same in every language."),
+        "parameters": parameters,
+    }
+    requirement = block(
+        {"step": one_of(list(STEPS)), "say": word, "when": word, "rules": listed(word), **wording},
+        ("step", "say", "rules", *wording),
+    )
+    notice = block({"kind": word, "text": word, "rules": listed(word), **wording}, ("kind", "text", "rules", *wording))
     properties = {
         "verdict": verdict,
         "activity": one_of(ACTIVITIES),
@@ -114,6 +142,7 @@ def decision_schema() -> Json:
         "case": {"$ref": "urn:tirerules:schema:case:1"},
         "packs": PACKS,
         "engine": word,
+        "form": {"type": "integer", "minimum": FORM, "description": "The number of the form of this record."},
         "on": DATE,
         "digest": {"type": "string", "pattern": "^sha256:[0-9a-f]{64}$"},
     }

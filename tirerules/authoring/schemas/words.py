@@ -14,6 +14,7 @@ from typing import Final
 from tirerules import vocabulary
 from tirerules.authoring.schemas.parts import VERDICTS
 from tirerules.packs import pack, rule
+from tirerules.templates import filled
 from tirerules.vocabulary import Activity
 
 __all__ = [
@@ -186,7 +187,7 @@ VERDICT: Final = _explained(
 )
 
 #: What must be done, as a person is told.
-STEPS: Final = vocabulary.STEPS
+STEPS: Final = {step: filled(f"step.{step}", {}) for step in vocabulary.STEPS}
 
 #: Every fact, by the question that asks a person for it.
 QUESTIONS: Final[Mapping[str, str]] = MappingProxyType({name: fact.question for name, fact in vocabulary.FACTS.items()})

@@ -330,8 +330,8 @@ def test_what_only_a_later_release_says_is_no_other_answer(old, monkeypatch):
     said, packs = old
     written = replaying.decision_to_json
 
-    def says_more(decision):
-        now = written(decision)
+    def says_more(decision, further):
+        now = written(decision, further=further)
         now["notices"] = [*now["notices"], {"kind": "invented", "text": "The shop is invented.", "rules": []}]
         now["reasons"] = [{**reason, "margin": "1 mm"} for reason in now["reasons"]]
         return {**now, "remedies": []}

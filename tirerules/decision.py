@@ -25,11 +25,13 @@ if TYPE_CHECKING:
     from tirerules.engine.parts import (
         FactLimits,
         Geometry,
+        Margin,
         MethodVerdict,
         Notice,
         PackLock,
         Question,
         Reason,
+        Remedies,
         Requirement,
     )
     from tirerules.engine.program import Program
@@ -178,6 +180,22 @@ class Decision(Frozen):
 
         reasons: tuple[Reason, ...] = self._once("reasons", lambda: reasons_of(self.evaluation))
         return reasons
+
+    @property
+    def remedies(self) -> Remedies:
+        """The smallest sets of what a shop can change that would bring a case outside the limits within them."""
+        from tirerules.engine.remedies import remedies_of
+
+        remedies: Remedies = self._once("remedies", lambda: remedies_of(self._programs, self.row))
+        return remedies
+
+    @property
+    def margins(self) -> tuple[Margin, ...]:
+        """How far each measure is from each limit on it, by what no method changes and by `limits_method`."""
+        from tirerules.engine.margins import margins_of
+
+        margins: tuple[Margin, ...] = self._once("margins", lambda: tuple(margins_of(self.evaluation)))
+        return margins
 
     @property
     def geometry(self) -> tuple[Geometry, ...]:

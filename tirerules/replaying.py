@@ -17,6 +17,7 @@ from tirerules.errors import LockError, Problem, ReplayError
 from tirerules.packs.files import builtin, content, files_in
 from tirerules.packs.places import from_place
 from tirerules.record import case_from_json, decision_to_json, digest_of, lock_from_json
+from tirerules.record.brief import BRIEF, decision_to_brief
 from tirerules.record.differing import differing
 from tirerules.record.earlier import form_of
 from tirerules.rulebook import Rulebook, locked
@@ -51,8 +52,8 @@ class Replay:
 def replay(said: Any, *places: str | os.PathLike[str]) -> Replay:
     """Decide a recorded decision's case again, by exactly the packs it names, and compare.
 
-    `said` is the decision's JSON form. `places` is where its packs are, besides those that ship with the library: each
-    a folder, a file, or ``REVISION:PATH`` in the git repository around the current folder.
+    `said` is the decision's JSON form, whole or brief. `places` is where its packs are, besides those that ship with
+    the library: each a folder, a file, or ``REVISION:PATH`` in the git repository around the current folder.
 
     Raises ReplayError where `said` is no decision by any release; LockError where a pack that it names is not at hand,
     since nothing can then be said about the answer; MissingDataError and RevisionError for a place that cannot be read;
@@ -69,8 +70,13 @@ def replay(said: Any, *places: str | os.PathLike[str]) -> Replay:
         if intact:
             raise LockError(error.differences, _CURE) from None
         return Replay(False, (*changed, *error.differences), intact, engine)
-    again = decision_to_json(rulebook.decide(case_from_json({**said["case"], "on": said["on"]})))
+    decision = rulebook.decide(case_from_json({**said["case"], "on": said["on"]}))
+    again = decision_to_json(decision, further="margins" in said)
     again, beyond = (again, ()) if form is None else form.told(again)
+    if said.get("record") == BRIEF:
+        whole = digest_of({**again, "engine": said["engine"]})
+        again = {**decision_to_brief(decision), "engine": said["engine"], "whole": whole}
+        again["digest"] = digest_of(again)
     # INVARIANT: where nothing differs, both have one digest.
     differences = (*changed, *differing(said, {**again, "engine": said["engine"]}))
     return Replay(not differences, differences, intact, engine, beyond)

@@ -9,7 +9,7 @@ import sys
 from tirerules.cli import asking
 from tirerules.cli.streams import give, give_json, tell
 from tirerules.engine.parts import Verdict
-from tirerules.errors import CaseError, Problem, ProblemsError, TirerulesError
+from tirerules.errors import CaseError, Problem
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -42,6 +42,8 @@ def configure(commands: Any) -> None:
     parser.add_argument("--jurisdiction", action="append", default=[], metavar="CODE", help="such as US-SC; repeatable")
     asking.add_activity_flag(parser, "repair")
     parser.add_argument("--json", action="store_true", help="print the whole decision as JSON")
+    parser.add_argument("--brief", action="store_true", help="print the brief record of the decision as JSON")
+    parser.add_argument("--further", action="store_true", help="print the decision as JSON, with remedies and margins")
     asking.add_case_flags(parser)
     asking.add_rulebook_flags(parser)
     parser.set_defaults(run=run)
@@ -65,15 +67,27 @@ def run(options: argparse.Namespace) -> int:
         raise CaseError([Problem("case-place", "no jurisdiction is named", "add, for example, --jurisdiction US-SC")])
     rulebook = asking.rulebook_of(options)
     decision = rulebook.decide(case)
-    if options.json:
-        from tirerules.record.written import written
+    form = _form(options)
+    if form is not None:
+        from tirerules.protocol import text_of
 
-        give_json(written(decision))
+        give_json(text_of(decision, form))
     else:
         from tirerules.cli.text import decision_text
 
         give(_coloured(decision_text(decision), decision.verdict))
     return _EXIT[decision.verdict]
+
+
+def _form(options: argparse.Namespace) -> str | None:
+    """Return the form of JSON that was asked for, None for text. Raises CaseError where more than one was."""
+    asked = [
+        form for form, flag in (("whole", "json"), ("brief", "brief"), ("further", "further")) if getattr(options, flag)
+    ]
+    if len(asked) > 1:
+        message = "--json, --brief and --further each ask for one form of the decision"
+        raise CaseError([Problem("case-flags", message, "leave all but one of them out")])
+    return asked[0] if asked else None
 
 
 def _coloured(text: str, verdict: Verdict) -> str:
@@ -96,36 +110,31 @@ def _stream(rulebook: Rulebook, lines: BinaryIO) -> int:
 
 def _answers(rulebook: Rulebook, lines: BinaryIO) -> Iterator[tuple[str, int]]:
     """Yield one answer, as JSON text, for each line that is not blank; a bad line costs only itself."""
-    from tirerules.record import parse
-    from tirerules.record.written import written
+    from tirerules.protocol import error_text, reply
 
-    for number, line in enumerate(lines, start=1):
+    for number, line in _bounded(lines):
         if not line.strip():
             continue
         try:
-            decision = rulebook.decide(parse(line.decode("utf-8")))
-            text = written(decision)
-        except UnicodeDecodeError:
-            yield _error(number, [Problem("not-utf-8", "the line is no UTF-8 text", "write UTF-8")]), _WRONG
-        except ProblemsError as error:
-            yield _error(number, error.problems), _WRONG
-        except TirerulesError as error:
-            yield _error(number, [Problem("case-place", str(error))]), _WRONG
+            found = reply(rulebook, line, number)
         except Exception as error:  # a defect of the library costs only this line too
             from tirerules.cli.defect import defect_text
 
             tell(defect_text(error))
             told = f"a defect of the library: {type(error).__name__}: {error}"
-            yield _error(number, [Problem("defect", told, "report it, with this line")]), _WRONG
+            yield error_text([Problem("defect", told, "report it, with this line")], {"line": number}), _WRONG
         else:
-            yield text, _EXIT[decision.verdict]
+            yield found.text, 0 if found.about else _WRONG if found.verdict is None else _EXIT[found.verdict]
 
 
-def _error(number: int, problems: Any) -> str:
-    import json
+def _bounded(lines: BinaryIO) -> Iterator[tuple[int, bytes]]:
+    """Yield each line with its number, without its end; of one that is too long, as much as shows that it is."""
+    from tirerules.protocol import LONGEST
 
-    said = [
-        {key: text for key in ("code", "path", "message", "hint") if (text := getattr(problem, key))}
-        for problem in problems
-    ]
-    return json.dumps({"error": {"line": number, "problems": said}}, ensure_ascii=False)
+    number = 0
+    while line := lines.readline(LONGEST + 2):
+        number += 1
+        rest = line
+        while rest and not rest.endswith(b"\n") and len(line) > LONGEST:
+            rest = lines.readline(LONGEST)  # passed over
+        yield number, line.rstrip(b"\r\n")

@@ -15,15 +15,19 @@ if TYPE_CHECKING:
     from tirerules.templates import Parameter
 
 __all__ = [
+    "Change",
     "Choice",
     "FactLimits",
     "Geometry",
+    "Margin",
     "MethodVerdict",
     "Notice",
     "Outcome",
     "PackLock",
     "Question",
     "Reason",
+    "Remedies",
+    "Remedy",
     "Requirement",
     "Rung",
     "Verdict",
@@ -144,6 +148,52 @@ class Notice(Value):
         from tirerules.templates import filled
 
         return cls(kind, filled(template, {**parameters, "rules": rules}), rules, template, tuple(parameters.items()))
+
+
+class Margin(Value):
+    """What is left between a measure and one limit on it, negative where it is missed; None where that is unknown.
+
+    `least` and `most` are exact, in the unit of the measure, and equal where the measurement has no width. `applies` is
+    None where the rule may or may not apply.
+    """
+
+    fact: str
+    subject: str
+    rule: str
+    limit: str
+    measured: str
+    least: Quantity | int | None
+    most: Quantity | int | None
+    applies: bool | None
+
+
+class Change(Value):
+    """One thing that a shop can change: the fact (``method``, ``repair_unit``, ``activity``, ``on``), and what to.
+
+    `to` of a repair unit is its method and the angle that its rating must reach, or ``none``; `document` says that the
+    maker's document of that rating is needed.
+    """
+
+    fact: str
+    to: str
+    document: bool = False
+
+
+class Remedy(Value):
+    """A set of changes that together bring a case within the limits, and none of which can be left out."""
+
+    changes: tuple[Change, ...]
+
+
+class Remedies(Value):
+    """What a shop could change about a case outside the limits, cheapest first.
+
+    `asked` is False where the case is not outside. Where it is and `sets` is empty, nothing that a shop can change lets
+    it pass.
+    """
+
+    asked: bool
+    sets: tuple[Remedy, ...]
 
 
 class PackLock(Value):

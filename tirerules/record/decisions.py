@@ -15,7 +15,17 @@ if TYPE_CHECKING:
     from typing import Any
 
     from tirerules.decision import Decision
-    from tirerules.engine.parts import FactLimits, Geometry, MethodVerdict, Notice, Question, Requirement, Rung
+    from tirerules.engine.parts import (
+        FactLimits,
+        Geometry,
+        Margin,
+        MethodVerdict,
+        Notice,
+        Question,
+        Remedies,
+        Requirement,
+        Rung,
+    )
     from tirerules.quantities import Quantity
     from tirerules.templates import Parameter
 
@@ -26,8 +36,10 @@ __all__ = [
     "geometry_to_json",
     "lock_from_json",
     "lock_to_json",
+    "margin_to_json",
     "notice_to_json",
     "question_to_json",
+    "remedies_to_json",
     "requirement_to_json",
 ]
 
@@ -134,8 +146,36 @@ def _parameters(said: Iterable[tuple[str, Parameter]]) -> dict[str, Any]:
     return {key: list(value) if isinstance(value, tuple) else value for key, value in said}
 
 
-def decision_to_json(decision: Decision) -> dict[str, Any]:
-    """Return the JSON form of a decision, with its digest."""
+def margin_to_json(margin: Margin) -> dict[str, Any]:
+    """Return the JSON form of a margin; what is unknown is left out."""
+    said: dict[str, Any] = {"fact": margin.fact, "rule": margin.rule, "limit": margin.limit, "applies": margin.applies}
+    if margin.subject:
+        said["subject"] = margin.subject
+    said["measured"] = margin.measured
+    if margin.least is not None and margin.most is not None:
+        said |= {"least": _figure(margin.least), "most": _figure(margin.most)}
+    return said
+
+
+def remedies_to_json(remedies: Remedies) -> dict[str, Any]:
+    """Return the JSON form of what a shop could change."""
+    return {
+        "asked": remedies.asked,
+        "sets": [
+            [
+                {"fact": each.fact, "to": each.to, **({"document": True} if each.document else {})}
+                for each in set_.changes
+            ]
+            for set_ in remedies.sets
+        ],
+    }
+
+
+def decision_to_json(decision: Decision, *, further: bool = False) -> dict[str, Any]:
+    """Return the JSON form of a decision, with its digest; `further` adds what is told on request alone.
+
+    That is what a shop could change (``remedies``) and how far each measure is from each limit (``margins``).
+    """
     said: dict[str, Any] = {
         "verdict": str(decision.verdict),
         "activity": str(decision.row.activity),
@@ -148,6 +188,7 @@ def decision_to_json(decision: Decision) -> dict[str, Any]:
         "questions": [question_to_json(each) for each in decision.questions],
         "requirements": [requirement_to_json(each) for each in decision.requirements],
         "notices": [notice_to_json(each) for each in decision.notices],
+        **(_further(decision) if further else {}),
         "cautions": list(decision.cautions),
         "case": case_to_json(decision.row),
         "packs": lock_to_json(decision.packs),
@@ -156,6 +197,11 @@ def decision_to_json(decision: Decision) -> dict[str, Any]:
         "on": decision.on.isoformat(),
     }
     return said | {"digest": digest_of(said)}
+
+
+def _further(decision: Decision) -> dict[str, Any]:
+    margins = [margin_to_json(each) for each in decision.margins]
+    return {"remedies": remedies_to_json(decision.remedies), "margins": margins}
 
 
 def digest_of(said: Mapping[str, Any]) -> str:

@@ -39,12 +39,20 @@ if TYPE_CHECKING:
     from tirerules.engine.program import Program
     from tirerules.record.pieces import Text
 
-__all__ = ["Encoder", "written"]
+__all__ = ["Encoder", "digest_in", "written"]
+
+#: The length of a digest as it is written.
+_DIGEST = len("sha256:") + 64
 
 
 def written(decision: Decision) -> str:
     """Return a decision as JSON text."""
     return decision.evaluation.program.once(Encoder).text(decision)
+
+
+def digest_in(text: str) -> str:
+    """Return the digest with which the text of a decision ends."""
+    return text[-_DIGEST - 2 : -2]
 
 
 class TextTable(dict):  # type: ignore[type-arg]  # key -> text

@@ -13,7 +13,6 @@ from typing import Any
 
 import jsonschema
 import pytest
-import referencing
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -47,11 +46,9 @@ from tirerules.vocabulary import ACTIVITIES, FACTS, FINDINGS, METHODS, Fact, Kin
 @cache
 def validator(name: str) -> Any:
     """Return a validator (jsonschema, a general-purpose library) for one of the schemas that ship."""
-    resources = [referencing.Resource.from_contents(schema(each)) for each in ("case", "decision")]
-    registry = referencing.Registry().with_resources([(each.id(), each) for each in resources])
     kind = jsonschema.Draft202012Validator
     kind.check_schema(schema(name))
-    return kind(schema(name), registry=registry)
+    return kind(schema(name))
 
 
 def wrong(name: str, said: Any) -> list[str]:
@@ -81,7 +78,7 @@ def test_the_schema_refuses_what_is_no_decision():
     said = decision_to_json(trade().decide(us_case()))
     assert wrong("decision", said) == []
     assert wrong("decision", {**said, "verdict": "perhaps"}) == ["$.verdict enum"]
-    assert wrong("decision", {**said, "case": {**said["case"], "tire": {"class": "car"}}}) == ["$.case.tire.class enum"]
+    assert wrong("decision", {**said, "case": {**said["case"], "tire": {"class": 1}}}) == ["$.case.tire anyOf"]
     assert wrong("decision", {key: value for key, value in said.items() if key != "digest"}) == ["$ required"]
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import copy
 import json
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
-import referencing
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -33,23 +34,45 @@ from tirerules.vocabulary import (
     METHODS,
     PLACES,
     STEPS,
+    VERDICTS,
     Dimension,
     Kind,
     facts_of,
 )
 
 BUILT = schemas.build()
-PACK, CASE, DECISION = (BUILT[f"{name}.schema.json"] for name in ("rulepack", "case", "decision"))
+#: Parts that a figure refers to, which are not put in where it stands.
+FORMS = ("relative", *Dimension)
+
+
+def in_one_piece(schema: Any, defs: dict[str, Any]) -> Any:
+    """Return a schema with each named part where it is referred to, and what may be null said in its type."""
+    if isinstance(schema, list):
+        return [in_one_piece(each, defs) for each in schema]
+    if not isinstance(schema, dict):
+        return schema
+    name = schema.get("$ref", "").removeprefix("#/$defs/")
+    if name and name not in FORMS:
+        return in_one_piece({**defs[name], **{key: each for key, each in schema.items() if key != "$ref"}}, defs)
+    said = {key: in_one_piece(each, defs) for key, each in schema.items()}
+    either = said.get("anyOf", [])
+    if len(either) == 2 and either[1] == {"type": "null"} and "type" in either[0]:
+        del said["anyOf"]
+        said = {**either[0], "type": [either[0]["type"], "null"], **said}
+    return said
+
+
+PACK, CASE, DECISION = (
+    in_one_piece(BUILT[f"{name}.schema.json"], BUILT[f"{name}.schema.json"]["$defs"])
+    for name in ("rulepack", "case", "decision")
+)
 RULE = PACK["$defs"]["rule"]["properties"]
 CASE_PROPERTIES = CASE["properties"]
-#: Resolves the reference from the decision to the case, as a reader in another language has to.
-REGISTRY = referencing.Registry().with_resources(
-    (schema["$id"], referencing.Resource.from_contents(schema)) for schema in BUILT.values()
-)
 
 
 def _validator(schema):
-    return jsonschema.Draft202012Validator(schema, registry=REGISTRY)
+    """Return a checker that knows no other document: a schema refers to nothing outside itself."""
+    return jsonschema.Draft202012Validator(schema)
 
 
 # --- the files -------------------------------------------------------------------------------------------------------
@@ -87,6 +110,7 @@ def test_every_schema_carries_its_format_number():
         "urn:tirerules:schema:rulepack:1",
         "urn:tirerules:schema:case:1",
         "urn:tirerules:schema:decision:1",
+        "urn:tirerules:schema:brief:1",
         "urn:tirerules:schema:vectors:1",
     }
 
@@ -103,22 +127,49 @@ def _objects(part, path=""):
             yield from _objects(inner, f"{path}/{index}")
 
 
-@pytest.mark.parametrize("name", BUILT)
-def test_no_object_takes_a_key_that_is_not_named(name):
+@pytest.mark.parametrize("name", ["rulepack.schema.json", "case.schema.json", "vectors.schema.json"])
+def test_no_object_that_is_sent_takes_a_key_that_is_not_named(name):
     # A body that names its fact is closed by the branch for that fact (see the next test).
     open_ = {path for path, part in _objects(BUILT[name]) if part.get("additionalProperties") is not False}
     bodies = {"limit", "permit", "prohibit"} if name.startswith("rulepack") else set()
+    # What only selects, or only offers words to an editor, demands nothing of keys.
+    open_ = {path for path in open_ if not path.endswith("/if") and "/anyOf/1" not in path}
     assert open_ == {f"/$defs/rule/properties/{body}" for body in bodies}
+
+
+@pytest.mark.parametrize("name", ["decision.schema.json", "brief.schema.json"])
+def test_what_is_answered_may_say_more_in_a_later_minor_version(name):
+    """Keys may be added, and words but for the verdict and the outcome, which a program must be able to rely on."""
+    text = json.dumps({**BUILT[name], "$defs": {**BUILT[name]["$defs"], "PackLock": {}}})
+    assert '"additionalProperties": false' not in text
+    closed = {tuple(sorted(map(str, each["enum"]))) for each in _closed(BUILT[name])}
+    verdicts = tuple(sorted(map(str, VERDICTS)))
+    assert closed <= {verdicts, ("fails", "passes", "unknown"), ("False", "None", "True")}
+    assert verdicts in closed
+
+
+def _closed(part: Any) -> Iterator[dict[str, Any]]:
+    """Yield every list of words beside which nothing else is accepted."""
+    if isinstance(part, dict):
+        if "enum" in part:
+            yield part
+        for key, inner in part.items():
+            if key == "anyOf" and {"type": "string"} in inner:
+                continue
+            yield from _closed(inner)
+    elif isinstance(part, list):
+        for inner in part:
+            yield from _closed(inner)
 
 
 @pytest.mark.parametrize("body", ["limit", "permit", "prohibit"])
 def test_every_fact_a_body_may_name_has_a_closed_branch(body):
     named = RULE[body]["properties"]["fact"]["enum"]
-    branches = {branch["if"]["properties"]["fact"]["const"]: branch["then"] for branch in RULE[body]["allOf"]}
-    assert list(branches) == named
-    for fact, branch in branches.items():
+    branches = {fact: each["then"] for each in RULE[body]["allOf"] for fact in each["if"]["properties"]["fact"]["enum"]}
+    assert sorted(branches) == sorted(named)
+    for branch in branches.values():
         assert branch["additionalProperties"] is False
-        assert branch["properties"]["fact"] == {"const": fact}
+        assert branch["properties"]["fact"] == {}
 
 
 # --- the vocabulary in the rule-pack schema --------------------------------------------------------------------------
@@ -158,9 +209,9 @@ def test_a_permission_names_every_fact_with_single_values_and_no_other(body):
         (CASE_PROPERTIES["findings"]["items"]["enum"], FINDINGS),
         (CASE_PROPERTIES["method"]["enum"], [*METHODS, None]),
         (CASE_PROPERTIES["repair_unit"]["properties"]["method"]["enum"], METHODS),
-        (DECISION["properties"]["activity"]["enum"], ACTIVITIES),
-        (DECISION["properties"]["requirements"]["items"]["properties"]["step"]["enum"], STEPS),
-        (DECISION["properties"]["methods"]["items"]["properties"]["method"]["enum"], METHODS),
+        (DECISION["properties"]["activity"]["anyOf"][0]["enum"], ACTIVITIES),
+        (DECISION["properties"]["requirements"]["items"]["properties"]["step"]["anyOf"][0]["enum"], STEPS),
+        (DECISION["properties"]["methods"]["items"]["properties"]["method"]["anyOf"][0]["enum"], METHODS),
     ],
     ids=[
         "disqualify",
@@ -189,7 +240,7 @@ def test_the_values_of_a_fact_stand_where_a_rule_names_them(name):
     fact = FACTS[name]
     word = {"type": "boolean"} if fact.kind is Kind.FLAG else {"type": "string", "enum": list(fact.values)}
     for body in ("permit", "prohibit"):
-        branch = next(each for each in RULE[body]["allOf"] if each["if"]["properties"]["fact"]["const"] == name)
+        branch = next(each for each in RULE[body]["allOf"] if name in each["if"]["properties"]["fact"]["enum"])
         assert branch["then"]["properties"]["values"]["items"] == word
     alone = RULE["when"]["properties"][name]["else"]
     assert (alone["else"], alone["then"]["items"]) == (word, word)
@@ -198,7 +249,7 @@ def test_the_values_of_a_fact_stand_where_a_rule_names_them(name):
 @pytest.mark.parametrize("name", [name for name, fact in FACTS.items() if fact.kind is Kind.QUANTITY])
 def test_a_figure_refers_to_the_form_of_its_dimension(name):
     form = {"$ref": f"#/$defs/{FACTS[name].dimension}"}
-    branch = next(each for each in RULE["limit"]["allOf"] if each["if"]["properties"]["fact"]["const"] == name)
+    branch = next(each for each in RULE["limit"]["allOf"] if name in each["if"]["properties"]["fact"]["enum"])
     for relation in RELATIONS:
         assert branch["then"]["properties"][relation]["else"] == form
         if FACTS[name].testable:
@@ -210,9 +261,9 @@ def test_a_form_is_defined_for_every_dimension():
 
 
 def test_only_tread_depth_is_counted_over_grooves():
-    counted = [branch["then"] for branch in RULE["limit"]["allOf"] if "counted" in branch["then"]["properties"]]
-    assert [each["properties"]["fact"]["const"] for each in counted] == ["tire.tread_depth"]
-    how = counted[0]["properties"]["counted"]["properties"]
+    (counted,) = (branch for branch in RULE["limit"]["allOf"] if "counted" in branch["then"]["properties"])
+    assert counted["if"]["properties"]["fact"]["enum"] == ["tire.tread_depth"]
+    how = counted["then"]["properties"]["counted"]["properties"]
     assert (how["grooves"]["enum"], how["places"]["enum"]) == (list(GROOVES), list(PLACES))
 
 

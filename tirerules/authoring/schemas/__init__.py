@@ -10,7 +10,7 @@ import json
 from pathlib import Path
 
 from tirerules.authoring.schemas.case import case_schema
-from tirerules.authoring.schemas.decision import decision_schema
+from tirerules.authoring.schemas.decision import brief_schema, decision_schema
 from tirerules.authoring.schemas.parts import Json
 from tirerules.authoring.schemas.rulepack import rulepack_schema
 from tirerules.authoring.schemas.vectors import vectors_schema
@@ -24,6 +24,7 @@ def build() -> dict[str, Json]:
         "rulepack.schema.json": rulepack_schema(),
         "case.schema.json": case_schema(),
         "decision.schema.json": decision_schema(),
+        "brief.schema.json": brief_schema(),
         "vectors.schema.json": vectors_schema(),
     }
 

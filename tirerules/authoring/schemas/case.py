@@ -5,19 +5,23 @@ from __future__ import annotations
 from typing import Final
 
 from tirerules.authoring.schemas import words
+from tirerules.authoring.schemas.finishing import finished
 from tirerules.authoring.schemas.parts import (
     DATE,
+    PART,
     Json,
     block,
     head,
     listed,
     one_of,
+    part,
 )
+from tirerules.case.groups import Axle, EarlierRepair, Injury, Repairs, Road, Sale, Shop, Tire, Vehicle
 from tirerules.packs.rule import READINGS
 from tirerules.quantities import EXAMPLES
 from tirerules.vocabulary import FACTS, FINDINGS, METHODS, ZONE_EVIDENCE, Fact, Kind, facts_of
 
-__all__ = ["case_schema"]
+__all__ = ["case_body", "case_schema"]
 
 #: What a group of facts is about.
 _GROUPS: Final = {
@@ -28,6 +32,10 @@ _GROUPS: Final = {
     "road": "Where the tire is driven.",
     "sale": "What the tire is sold for.",
     "repairs": "All repairs of the tire together, the new ones among them.",
+}
+#: What a block is called as a type: the name of its typed form.
+_TYPES: Final = {
+    kind.group: kind.__name__ for kind in (Tire, Vehicle, Axle, Shop, Road, Sale, Repairs, Injury, EarlierRepair)
 }
 #: What stands for a fact that is carried as text, by its key. No clock time: YAML readers disagree on a bare 3:00.
 _TEXTS: Final = {"size": ["225/45R17", "LT245/75R16"], "date_code": ["2325"], "clock": ["90 deg", "415 mm"]}
@@ -54,7 +62,8 @@ def _answer(fact: Fact) -> Json:
 
 
 def _group(group: str) -> Json:
-    return block({fact.key: _answer(fact) for fact in facts_of(group)})
+    facts = {fact.key: _answer(fact) for fact in facts_of(group)}
+    return part(_TYPES[group], block(facts))
 
 
 def _one_group(group: str) -> Json:
@@ -63,8 +72,13 @@ def _one_group(group: str) -> Json:
 
 def case_schema() -> Json:
     """The schema of a case."""
+    said = "One question: this tire, this injury, this place, this day, this activity."
+    return finished({**head("case", "Tire case", said), **case_body()})
+
+
+def case_body() -> Json:
+    """A case as a part of other schemas, without the head of a document."""
     return {
-        **head("case", "Tire case", "One question: this tire, this injury, this place, this day, this activity."),
         **block(
             {
                 "jurisdictions": listed(
@@ -113,6 +127,7 @@ def case_schema() -> Json:
                     },
                     "required": ["method", "rated_angle"],
                     "additionalProperties": False,
+                    PART: "RepairUnit",
                 },
             },
             ("jurisdictions", "activity"),

@@ -10,6 +10,7 @@ __all__ = [
     "DIGEST",
     "FORMAT",
     "PACKS",
+    "PART",
     "SLUG",
     "VERDICTS",
     "Json",
@@ -18,6 +19,9 @@ __all__ = [
     "head",
     "listed",
     "one_of",
+    "open_block",
+    "open_words",
+    "part",
     "partial",
     "text",
     "titled",
@@ -25,11 +29,14 @@ __all__ = [
 ]
 
 Json = dict[str, Any]
+#: The mark of a part that is to have a name (see `tirerules.authoring.schemas.finishing`); no keyword of JSON Schema.
+PART: Final = "$part"
 #: Bumped when a format changes so that older documents no longer validate; part of every `$id`.
 FORMAT: Final = 1
 DIGEST: Final = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
 DATE: Final[Json] = {
     "type": "string",
+    "format": "date",
     "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
     "description": "A day as YYYY-MM-DD.",
     "examples": ["2026-11-25"],
@@ -38,15 +45,21 @@ SLUG: Final = "^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
 VERDICTS: Final = ["within-limits", "outside-limits", "undetermined"]
 
 
-def block(properties: Json, required: tuple[str, ...] = (), **more: Any) -> Json:
-    """Return the schema of a block of keys, closed to all others."""
-    return {
-        "type": "object",
-        "properties": properties,
-        "required": list(required),
-        "additionalProperties": False,
-        **more,
-    }
+def block(properties: Json, required: tuple[str, ...] = (), name: str = "", **more: Any) -> Json:
+    """Return the schema of a block of keys, closed to all others; `name` is what the part is to be called."""
+    return {**open_block(properties, required, name), "additionalProperties": False, **more}
+
+
+def open_block(properties: Json, required: tuple[str, ...] = (), name: str = "") -> Json:
+    """Return the schema of a block of keys that a later minor version may add to: what is not known is passed over."""
+    marked = {PART: name} if name else {}
+    return {**marked, "type": "object", "properties": properties, "required": list(required)}
+
+
+def open_words(words: Iterable[str], description: str = "") -> Json:
+    """Return the schema of a word, the known ones named, of which a later minor version may use others."""
+    schema: Json = {"anyOf": [{"type": "string", "enum": list(words)}, {"type": "string"}]}
+    return {**schema, "description": description} if description else schema
 
 
 #: The packs of a lock, by name.
@@ -62,8 +75,14 @@ PACKS: Final[Json] = {
             },
         },
         ("version", "sha256"),
+        name="PackLock",
     ),
 }
+
+
+def part(name: str, schema: Json) -> Json:
+    """Mark a part of a schema by the name that it is to have."""
+    return {PART: name, **schema}
 
 
 def listed(items: Json, **more: Any) -> Json:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable, Mapping
 
 from tirerules.authoring.schemas import words
-from tirerules.authoring.schemas.parts import DATE, SLUG, Json, block, listed, one_of, text, unprompted
+from tirerules.authoring.schemas.parts import DATE, PART, SLUG, Json, block, listed, one_of, part, text, unprompted
 from tirerules.packs.rule import RELATIONS
 from tirerules.vocabulary import FACTS, FINDINGS, PLACES, Fact, Kind
 
@@ -22,7 +21,16 @@ def _figure(fact: Fact) -> Json:
 
 
 def _word(fact: Fact) -> Json:
-    return {"type": "boolean"} if fact.kind is Kind.FLAG else {"type": "string", "enum": list(fact.values)}
+    """One word of a fact; facts with the same words share a part."""
+    if fact.kind is Kind.FLAG:
+        return {"type": "boolean"}
+    return part(f"word-of-{_named_by(fact)}", {"type": "string", "enum": list(fact.values)})
+
+
+def _named_by(fact: Fact) -> str:
+    """Return what the parts of a fact are named by: injuries and earlier repairs share their words."""
+    name = "flag" if fact.kind is Kind.FLAG else fact.key if fact.group in ("injury", "repair", "") else fact.name
+    return name.replace(".", "-").replace("_", "-")
 
 
 def _about(meanings: Mapping[str, str], word: str) -> Json:
@@ -32,7 +40,7 @@ def _about(meanings: Mapping[str, str], word: str) -> Json:
 def _condition(fact: Fact) -> Json:
     """A test of one fact. Told apart by the value's type, so that a mistake gets a message of its own."""
     if fact.ordered:
-        figure = _word(fact) if fact.kind is Kind.SCALE else _figure(fact)
+        figure = {"type": "string", "enum": list(fact.values)} if fact.kind is Kind.SCALE else _figure(fact)
         # A bare reference is explained where it leads; beside a description an editor would lose its type.
         told = {} if "$ref" in figure else words.CONDITIONS
         span = block({name: {**figure, **_about(told, name)} for name in RELATIONS}, minProperties=1)
@@ -47,25 +55,39 @@ def _condition(fact: Fact) -> Json:
     return {"description": fact.question, "if": {"type": "object"}, "then": shape, "else": alone, "anyOf": [{}, word]}
 
 
-def _limit(fact: Fact) -> Json:
+def _dual(fact: Fact) -> Json:
     figure = _figure(fact)
+    dual = block(
+        {
+            "value": unprompted(figure, "The figure as enacted."),
+            "also-printed": unprompted(figure, "The figure that the text prints beside it, in another unit."),
+        },
+        ("value", "also-printed"),
+        title="two figures",
+        description="Two figures printed for one limit; the stricter binds, unless a case asks for the first.",
+    )
+    return part(f"two-figures-{fact.dimension}", dual)
+
+
+def _limit(fact: Fact) -> Json:
+    """A limit on a fact; facts of one dimension that are limited alike share a part."""
+    figure, name = _figure(fact), str(fact.dimension or fact.kind)
     if fact.kind is Kind.QUANTITY:
-        dual = block(
-            {
-                "value": unprompted(figure, "The figure as enacted."),
-                "also-printed": unprompted(figure, "The figure that the text prints beside it, in another unit."),
-            },
-            ("value", "also-printed"),
-            title="two figures",
-            description="Two figures printed for one limit; the stricter binds, unless a case asks for the first.",
-        )
-        shape = dual
+        shape = _dual(fact)
         if fact.name in ("injury.reach", "repair.reach"):
-            shape = {"if": {"required": ["half-of"]}, "then": {"$ref": "#/$defs/relative"}, "else": dual}
+            shape, name = (
+                {
+                    "if": {"properties": {"half-of": {}}, "required": ["half-of"]},
+                    "then": {"$ref": "#/$defs/relative"},
+                    "else": shape,
+                },
+                "band",
+            )
         figure = {"if": {"type": "object"}, "then": shape, "else": figure, "anyOf": [{}]}
     relations = {relation: {**figure, "description": meaning} for relation, meaning in words.RELATIONS.items()}
-    properties = {"fact": {"const": fact.name}, **relations}
+    properties: Json = {"fact": {}, **relations}
     if fact.name == "tire.tread_depth":
+        name = "tread-depth"
         properties["counted"] = block(
             {
                 "grooves": one_of(words.GROOVES, "Which grooves."),
@@ -75,7 +97,7 @@ def _limit(fact: Fact) -> Json:
             description="Which grooves, at how many places around the tire, must all be too shallow; "
             "left out: the smallest reading anywhere counts.",
         )
-    return block(properties, ("fact",))
+    return part(f"limit-on-{name}", block(properties, ("fact",)))
 
 
 def relative_schema() -> Json:
@@ -113,24 +135,27 @@ def relative_schema() -> Json:
 
 
 def _choice(fact: Fact) -> Json:
+    """Some values of a fact; facts with the same words share a part."""
     values = listed(_word(fact), minItems=1, uniqueItems=True)
-    return block({"fact": {"const": fact.name}, "values": values}, ("fact", "values"))
+    shape = block({"fact": {}, "values": values}, ("fact", "values"))
+    return part(f"values-of-{_named_by(fact)}", shape)
 
 
-def _by_fact(facts: list[Fact], shape: Any, description: str) -> Json:
+def _by_fact(facts: list[Fact], shape: Callable[[Fact], Json], description: str) -> Json:
     """A body that names its fact: the shape of the rest follows from which fact it is."""
     named = one_of({fact.name: fact.question for fact in facts}, "The fact that is judged.")
+    alike: dict[str, tuple[Json, list[str]]] = {}
+    for fact in facts:
+        made = shape(fact)
+        alike.setdefault(made[PART], (made, []))[1].append(fact.name)
     return {
         "type": "object",
         "description": description,
         "required": ["fact"],
         "properties": {"fact": named},
         "allOf": [
-            {
-                "if": {"properties": {"fact": {"const": fact.name}}, "required": ["fact"]},
-                "then": shape(fact),
-            }
-            for fact in facts
+            {"if": {"properties": {"fact": {"enum": names}}, "required": ["fact"]}, "then": made}
+            for made, names in alike.values()
         ],
     }
 
@@ -187,7 +212,11 @@ def rule_schema() -> Json:
             "in-force": block(
                 {
                     "from": unprompted(
-                        {**DATE, "pattern": "^([0-9]{4}-[0-9]{2}-[0-9]{2}|unknown)$"},
+                        {
+                            "type": "string",
+                            "pattern": "^([0-9]{4}-[0-9]{2}-[0-9]{2}|unknown)$",
+                            "examples": DATE["examples"],
+                        },
                         "The first day in force, as YYYY-MM-DD, or unknown.",
                     ),
                     "until": unprompted(DATE, "The first day that it is no longer in force, as YYYY-MM-DD."),

@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import Final
 
 from tirerules.authoring.schemas import words
-from tirerules.authoring.schemas.case import case_schema
+from tirerules.authoring.schemas.case import case_body
+from tirerules.authoring.schemas.finishing import finished
 from tirerules.authoring.schemas.parts import (
     DATE,
     FORMAT,
@@ -76,7 +77,7 @@ def rulepack_schema() -> Json:
                     "A case, as in case.schema.json, laid over what is `given`; null takes a given fact away. Without "
                     "jurisdictions it is asked about this pack's."
                 ),
-                "anyOf": [{}, {"properties": advice(case_schema())["properties"]}],
+                "anyOf": [{}, {"properties": advice(case_body())["properties"]}],
             },
             "expect": block(
                 {
@@ -144,7 +145,7 @@ def rulepack_schema() -> Json:
                     not_law, description="Bills and texts often taken for law that are none; they never bind."
                 ),
                 "given": {
-                    **partial(case_schema()),
+                    **partial(case_body()),
                     "description": "Part of a case: the facts that hold in every example, unless it says otherwise.",
                 },
                 "examples": listed(
@@ -167,4 +168,4 @@ def rulepack_schema() -> Json:
         },
     }
     titles: Json = titled(schema)
-    return titles
+    return finished(titles)

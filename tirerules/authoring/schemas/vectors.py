@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from tirerules.authoring.schemas.parts import FORMAT, PACKS, VERDICTS, Json, block, head, listed, one_of, text
+from tirerules.authoring.schemas.case import case_body
+from tirerules.authoring.schemas.finishing import finished
+from tirerules.authoring.schemas.parts import PACKS, VERDICTS, Json, block, head, listed, one_of, part, text
 from tirerules.packs.rule import RELATIONS
 from tirerules.vocabulary import FACTS, METHODS, STEPS
 
@@ -56,15 +58,12 @@ def vectors_schema() -> Json:
         "id": {**_ID, "description": "What the case was made for; it stays while the rule keeps its name."},
         "also": listed(_ID, uniqueItems=True, description="Other ids that ask the very same case."),
         "case": {
-            "$ref": f"urn:tirerules:schema:case:{FORMAT}",
-            "required": ["on"],
+            "allOf": [part("Case", case_body()), {"type": "object", "properties": {"on": {}}, "required": ["on"]}],
             "description": "The case, always with its day.",
         },
         "expect": expect,
         "packs": {**PACKS, "description": "The packs that decided it; load exactly these to compare."},
         "engine": text("The version of the library that decided it."),
     }
-    return {
-        **head("vectors", "Tire test vector", "One line of the file: a case on or beside a limit, and its decision."),
-        **block(properties, tuple(properties)),
-    }
+    said = "One line of the file: a case on or beside a limit, and its decision."
+    return finished({**head("vectors", "Tire test vector", said), **block(properties, tuple(properties))})

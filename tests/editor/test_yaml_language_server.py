@@ -20,6 +20,7 @@ from tirerules.authoring.scaffold import scaffold
 from tirerules.authoring.schemas import words
 from tirerules.packs.library import builtin, files_under
 from tirerules.packs.rule import RELATIONS
+from tirerules.templates import filled
 from tirerules.vocabulary import ACTIVITIES, AUTHORITIES, EVIDENCE, FACTS, FINDINGS, GROOVES, METHODS, STEPS
 
 pytestmark = pytest.mark.node
@@ -140,7 +141,7 @@ def test_the_facts_of_an_injury_are_offered_in_an_example(editor):
         (_rule("limit: {fact: ¦}"), {name: FACTS[name].question for name in LIMITABLE}),
         (_rule("limit:", "  fact: injury.diameter", "  ¦"), words.RELATIONS),
         (_rule(activity="[¦]"), words.ACTIVITIES),
-        (_rule("require: {steps: [¦]}"), STEPS),
+        (_rule("require: {steps: [¦]}"), {step: filled(f"step.{step}", {}) for step in STEPS}),
         (_head("evidence: text-read", "evidence: ¦"), words.EVIDENCE),
         (_head("{repair: rules}", "{repair: ¦}"), words.COVERAGE),
     ],

@@ -6,14 +6,14 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import Any, Final
 
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.packs.pack import Pack
 from tirerules.rulebook import Rulebook
 from tirerules.vocabulary import ACTIVITIES, EVIDENCE, Activity
 
-__all__ = ["NO_PACK", "Cell", "cells", "missing"]
+__all__ = ["NO_PACK", "Cell", "cell_to_json", "cells", "coverage_to_json", "missing"]
 
 #: What is said of a place for which there is no pack at all.
 NO_PACK: Final = "no-pack"
@@ -63,3 +63,23 @@ def missing(rulebook: Rulebook) -> Iterator[str]:
             codes = [cell.code for cell in cells(rulebook) if cell.activity is activity and cell.coverage == word]
             if codes:
                 yield f"{activity} {said}: {', '.join(codes)}"
+
+
+def cell_to_json(cell: Cell) -> dict[str, Any]:
+    """Return a cell as plain data."""
+    grades = {grade.replace("-", "_"): count for grade, count in zip(EVIDENCE, cell.grades, strict=True)}
+    return {
+        "code": cell.code,
+        "title": cell.title,
+        "activity": str(cell.activity),
+        "coverage": cell.coverage,
+        "rules": cell.rules,
+        **grades,
+        "weakest_evidence": cell.weakest,
+        "oldest_review": cell.oldest.isoformat() if cell.oldest else "",
+    }
+
+
+def coverage_to_json(rulebook: Rulebook) -> dict[str, Any]:
+    """Return what the packs cover, and what is missing, as plain data."""
+    return {"cells": [cell_to_json(cell) for cell in cells(rulebook)], "missing": list(missing(rulebook))}

@@ -24,7 +24,19 @@ if TYPE_CHECKING:
 __all__ = ["main"]
 
 #: The modules of the subcommands, in the order in which help lists them.
-COMMANDS: Final = ("decide", "limits", "check", "new", "compare", "coverage", "facts", "replay", "vectors", "audit")
+COMMANDS: Final = (
+    "decide",
+    "limits",
+    "check",
+    "new",
+    "compare",
+    "coverage",
+    "facts",
+    "replay",
+    "vectors",
+    "audit",
+    "serve",
+)
 #: How many objects a stream makes between two looks for garbage, of which a decision leaves little.
 _SELDOM: Final = 50_000
 #: The question itself was wrong, or the command could not run.

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
-from tirerules.authoring.coverage import Cell, cells, missing
+from tirerules.authoring.coverage import Cell, cell_to_json, cells, coverage_to_json, missing
 from tirerules.cli import asking
 from tirerules.cli.streams import give
 from tirerules.escaping import escaped, escaped_json
@@ -41,27 +41,12 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _plain(cell: Cell) -> dict[str, Any]:
-    grades = {grade.replace("-", "_"): count for grade, count in zip(EVIDENCE, cell.grades, strict=True)}
-    return {
-        "code": cell.code,
-        "title": cell.title,
-        "activity": str(cell.activity),
-        "coverage": cell.coverage,
-        "rules": cell.rules,
-        **grades,
-        "weakest_evidence": cell.weakest,
-        "oldest_review": cell.oldest.isoformat() if cell.oldest else "",
-    }
-
-
 def _json(rulebook: Rulebook) -> str:
-    said = {"cells": [_plain(cell) for cell in cells(rulebook)], "missing": list(missing(rulebook))}
-    return escaped_json(json.dumps(said, ensure_ascii=False, indent=1))
+    return escaped_json(json.dumps(coverage_to_json(rulebook), ensure_ascii=False, indent=1))
 
 
 def _csv(rulebook: Rulebook) -> str:
-    rows = [_plain(cell) for cell in cells(rulebook)]
+    rows = [cell_to_json(cell) for cell in cells(rulebook)]
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
     writer.writeheader()

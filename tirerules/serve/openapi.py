@@ -103,7 +103,10 @@ def _operation(route: Route) -> dict[str, Any]:
         form = {"type": "string", "enum": [*ANSWERS], "default": "whole"}
         said["parameters"] = [{"name": "answer", "in": "query", "schema": form}]
     if route.body == "lines":
-        said["requestBody"] = {"required": False, "content": {"application/x-ndjson": {"schema": _WORD}}}
+        said["requestBody"] = {
+            "required": False,
+            "content": {"application/x-ndjson": {"schema": {"description": "One message a line."}}},
+        }
     elif route.body:
         body = (
             _ref("case") if route.body == "case" else {"type": "object", "description": "A decision, whole or brief."}

@@ -196,7 +196,8 @@ _ELSEWHERE = {
 
 
 #: A process that only decides needs little of what is public.
-__getattr__ = deferred(globals(), _ELSEWHERE)
+if not TYPE_CHECKING:  # a checker would take any name for one of the package
+    __getattr__ = deferred(globals(), _ELSEWHERE)
 
 
 def __dir__() -> list[str]:

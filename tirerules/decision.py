@@ -79,6 +79,10 @@ class Decision(Frozen):
         row = self.row
         return f"<Decision: {self.verdict} for {row.activity} in {', '.join(row.codes)}>"
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # What a decision says follows from its case and its packs, so these are sent, and it is decided again.
+        return _decided, (self._programs.owner, self.case)
+
     def _once(self, name: str, make: Callable[[], Any]) -> Any:
         """Return a part of the decision, made when it is first read."""
         if name not in self._kept:
@@ -271,6 +275,12 @@ class Decision(Frozen):
             return found
 
         return reasons
+
+
+def _decided(rulebook: Any, case: Case) -> Decision:
+    """Return a decision that was pickled."""
+    decision: Decision = rulebook.decide(case)
+    return decision
 
 
 _put_row, _put_program, _put_programs, _put_kept = (

@@ -68,6 +68,9 @@ class Rulebook:
         self._packs: Mapping[str, Pack] | None = None
         self._programs = Programs(self.packs_for)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _holding, (list(self._heads.values()),)  # programs are made again where they are needed
+
     def replacing(self, pack: Pack) -> Rulebook:
         """Return a rulebook that holds `pack` in place of the one with its id, and shares all others with this one."""
         rulebook = Rulebook.__new__(Rulebook)

@@ -16,6 +16,7 @@ changes; neither does what was computed from the fields (`lazy`).
 from __future__ import annotations
 
 from operator import attrgetter
+from types import MappingProxyType
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -214,7 +215,12 @@ class Value(Frozen, metaclass=_Kind):
 
     def __reduce__(self) -> tuple[Any, ...]:
         kind = type(self)
-        return _restored, (kind, tuple([getattr(self, name) for name in kind._fields]))
+        values = [getattr(self, name) for name in kind._fields]
+        # A view of a mapping cannot be pickled: the mapping is, and a view made of it again.
+        views = tuple([place for place, value in enumerate(values) if type(value) is MappingProxyType])
+        for place in views:
+            values[place] = dict(values[place])
+        return _restored, (kind, tuple(values), views)
 
     def __replace__(self: _Value, /, **changes: Any) -> _Value:
         """Return the same value with some fields changed; Python 3.13 calls it for `copy.replace`."""
@@ -232,11 +238,14 @@ def fields(kind: type[Value] | Value) -> tuple[str, ...]:
     return tuple((kind if isinstance(kind, _Kind) else type(kind))._fields)
 
 
-def _restored(kind: type[Any], held: tuple[Any, ...]) -> Any:
-    """Return the value of a class with these fields, which were checked when it was first made."""
+def _restored(kind: type[Any], held: tuple[Any, ...], views: tuple[int, ...] = ()) -> Any:
+    """Return the value of a class with these fields, which were checked when it was first made.
+
+    Those at the places `views` are mappings that nobody may change.
+    """
     value = object.__new__(kind)
-    for put, each in zip(kind._setters, held, strict=True):
-        put(value, each)
+    for place, (put, each) in enumerate(zip(kind._setters, held, strict=True)):
+        put(value, MappingProxyType(each) if place in views else each)
     return value
 
 

@@ -48,12 +48,13 @@ _VIEWS = (
     *("Axle", "Case", "EarlierRepair", "Injury", "Repairs", "RepairUnit", "Road", "Sale", "Shop", "Tire", "Vehicle"),
 )
 #: Module -> what it gives this one, when it is first asked for: a case in JSON is decided without its typed form.
-__getattr__ = deferred(
-    globals(),
-    {
-        "tirerules.case.views": _VIEWS,
-        "tirerules.case.row": ("CaseRow",),
-        "tirerules.case.reading": ("case_row",),
-        "tirerules.case.writing": ("case_to_json",),
-    },
-)
+if not TYPE_CHECKING:  # a checker would take any name for one of the package
+    __getattr__ = deferred(
+        globals(),
+        {
+            "tirerules.case.views": _VIEWS,
+            "tirerules.case.row": ("CaseRow",),
+            "tirerules.case.reading": ("case_row",),
+            "tirerules.case.writing": ("case_to_json",),
+        },
+    )

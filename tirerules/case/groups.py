@@ -13,6 +13,20 @@ if TYPE_CHECKING:
     from typing import ClassVar
 
     from tirerules.quantities import Measured
+    from tirerules.words import (
+        InjuryKind,
+        InjuryLeans,
+        Method,
+        Side,
+        TireBodyPly,
+        TireClass,
+        TireConstruction,
+        TireLoadRange,
+        TireSpeedSymbol,
+        VehicleKind,
+        VehicleUse,
+        Zone,
+    )
 
 __all__ = [
     "Axle",
@@ -31,13 +45,13 @@ class Tire(Group):
     """The tire."""
 
     group: ClassVar[str] = "tire"
-    class_: str | None = None
+    class_: TireClass | None = None
     size: str | None = None
     date_code: str | None = None
-    load_range: str | None = None
-    speed_symbol: str | None = None
-    construction: str | None = None
-    body_ply: str | None = None
+    load_range: TireLoadRange | None = None
+    speed_symbol: TireSpeedSymbol | None = None
+    construction: TireConstruction | None = None
+    body_ply: TireBodyPly | None = None
     sealant_layer: bool | None = None
     run_flat: bool | None = None
     foam_liner: bool | None = None
@@ -60,8 +74,8 @@ class Vehicle(Group):
     """The vehicle the tire is for."""
 
     group: ClassVar[str] = "vehicle"
-    kind: str | None = None
-    use: str | None = None
+    kind: VehicleKind | None = None
+    use: VehicleUse | None = None
     gvwr: Measured | None = None
     seats: int | None = None
     commercial_motor_vehicle: bool | None = None
@@ -99,15 +113,15 @@ class Injury(Group):
     """One injury to be repaired now."""
 
     group: ClassVar[str] = "injury"
-    kind: str | None = None
+    kind: InjuryKind | None = None
     diameter: Measured | None = None
     surface_diameter: Measured | None = None
     length: Measured | None = None
     angle: Measured | None = None
-    leans: str | None = None
-    zone: str | None = None
+    leans: InjuryLeans | None = None
+    zone: Zone | None = None
     from_centerline: Measured | None = None
-    side: str | None = None
+    side: Side | None = None
     clock: str | None = None
     unit_length: Measured | None = None
     unit_width: Measured | None = None
@@ -118,13 +132,13 @@ class EarlierRepair(Group):
 
     group: ClassVar[str] = "repair"
     diameter: Measured | None = None
-    zone: str | None = None
+    zone: Zone | None = None
     from_centerline: Measured | None = None
-    side: str | None = None
+    side: Side | None = None
     clock: str | None = None
     unit_length: Measured | None = None
     unit_width: Measured | None = None
-    method: str | None = None
+    method: Method | None = None
 
 
 class Repairs(Group):

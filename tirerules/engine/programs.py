@@ -17,7 +17,7 @@ from tirerules.vocabulary import REPAIR_METHODS, Activity, answering
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterable, Sequence
-    from typing import TypeAlias
+    from typing import Any, TypeAlias
 
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
@@ -78,6 +78,11 @@ class Programs:
         self._places: dict[tuple[tuple[str, ...], str], _Place] = {}
         #: Asked -> the days of change, and the programs between them.
         self._programs: dict[Asked, tuple[list[str], list[Program | None]]] = {}
+
+    @property
+    def owner(self) -> Any:
+        """The rulebook that finds the packs."""
+        return getattr(self._packs_for, "__self__", None)
 
     def program(self, codes: tuple[str, ...], activity: str, reading: str, method: str | None, on: str) -> Program:
         """Return the program for a day, YYYY-MM-DD. Raises UnknownJurisdictionError as what finds the packs does."""

@@ -36,4 +36,5 @@ _ELSEWHERE = {
 
 
 #: To read a text needs nothing of what writes one.
-__getattr__ = deferred(globals(), _ELSEWHERE)
+if not TYPE_CHECKING:  # a checker would take any name for one of the package
+    __getattr__ = deferred(globals(), _ELSEWHERE)

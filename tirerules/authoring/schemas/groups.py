@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from tirerules.authoring.schemas.literals import type_of
 from tirerules.vocabulary import FACTS, Fact, Kind, facts_of, field_of
 
 __all__ = ["groups_text", "write_groups"]
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
     from typing import ClassVar
 
     from tirerules.quantities import Measured
+    from tirerules.words import {types}
 
 __all__ = [
 {names}
@@ -54,7 +56,8 @@ def groups_text() -> str:
     """Return the module that the vocabulary makes."""
     assert {fact.group for fact in FACTS.values()} <= {"", *_CLASSES}  # INVARIANT: every group has a class
     names = "\n".join(f'    "{name}",' for name, _ in sorted(_CLASSES.values()))
-    return _HEAD.replace("{names}", names) + "".join(map(_class, _CLASSES))
+    types = {kind for fact in FACTS.values() if fact.group and (kind := type_of(fact)) is not None}
+    return _HEAD.replace("{names}", names).replace("{types}", ", ".join(sorted(types))) + "".join(map(_class, _CLASSES))
 
 
 def _class(group: str) -> str:
@@ -64,7 +67,8 @@ def _class(group: str) -> str:
 
 
 def _field(fact: Fact) -> str:
-    return f"    {field_of(fact.name)}: {_TYPES.get(fact.kind, 'str')} | None = None"
+    kind = type_of(fact) or _TYPES.get(fact.kind, "str")
+    return f"    {field_of(fact.name)}: {kind} | None = None"
 
 
 def write_groups() -> None:

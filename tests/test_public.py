@@ -32,9 +32,13 @@ def names(package: str) -> list[tuple[str, object]]:
 
 def signature(value: object) -> str:
     if inspect.isclass(value) and issubclass(value, Value):
-        members = [f"  {name}" for name in fields(value)]
+        members = [f"  {name}: {value.__annotations__.get(name, '')}" for name in fields(value)]
     elif inspect.isclass(value):
-        members = [f"  {name}" for name in sorted(vars(value)) if name[0] != "_"]
+        members = [
+            f"  {name}{inspect.signature(member) if inspect.isfunction(member) else ''}"
+            for name, member in sorted(vars(value).items())
+            if name[0] != "_"
+        ]
     else:
         members = []
     try:

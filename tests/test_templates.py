@@ -13,7 +13,7 @@ from tirerules.templates import KINDS, TEMPLATES, filled
 from tirerules.vocabulary import ACTIVITIES, METHODS, STEPS, VERDICTS, Verdict
 
 #: Words by which an English sentence bars or puts off.
-BARRING = re.compile(r"\b(not|may not|fails|no)\b", re.IGNORECASE)
+BARRING = re.compile(r"\b(not|may not|fails|no|nothing)\b", re.IGNORECASE)
 
 
 @pytest.mark.parametrize("template", TEMPLATES.values(), ids=lambda template: template.name)

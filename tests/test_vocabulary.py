@@ -8,7 +8,7 @@ import pytest
 
 from tests.reference import words as independent
 from tirerules import case as cases
-from tirerules import vocabulary
+from tirerules import vocabulary, words
 from tirerules.jurisdictions import COUNTRIES, JURISDICTIONS, country_of
 from tirerules.quantities import Measured
 from tirerules.values import fields
@@ -258,8 +258,8 @@ def test_a_facts_name_is_its_group_and_its_key(fact):
 
 
 def test_words_stand_once_and_subsets_are_subsets():
-    for words in (FINDINGS, METHODS, AUTHORITIES, EVIDENCE, ACTIVITIES, tuple(STEPS)):
-        assert len(set(words)) == len(words)
+    for listed in (FINDINGS, METHODS, AUTHORITIES, EVIDENCE, ACTIVITIES, tuple(STEPS)):
+        assert len(set(listed)) == len(listed)
     assert set(FINDINGS) > CURED_BY_REPAIR
     assert set(AUTHORITIES) > LAW
     assert not set(REPAIR_METHODS) & set(IMPROPER_METHODS)
@@ -358,9 +358,12 @@ def test_the_fields_of_a_group_are_the_facts_of_the_table(group):
 
 @pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.__name__)
 def test_every_field_may_be_unknown_and_else_has_the_type_of_its_fact(group):
-    hints = typing.get_type_hints(group, localns={"ClassVar": typing.ClassVar, "Measured": Measured})
+    known = {"ClassVar": typing.ClassVar, "Measured": Measured, **vars(words)}
+    hints = typing.get_type_hints(group, localns=known)
     for fact, name in _fields(group).items():
-        assert hints[name] == _PYTHON[FACTS[fact].kind] | None
+        named = FACTS[fact].kind in (Kind.CHOICE, Kind.SCALE)
+        kind = typing.Literal[FACTS[fact].values] if named else _PYTHON[FACTS[fact].kind]
+        assert hints[name] == kind | None
         assert getattr(group(), name) is None
 
 

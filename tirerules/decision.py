@@ -80,7 +80,10 @@ class Decision(Frozen):
         return f"<Decision: {self.verdict} for {row.activity} in {', '.join(row.codes)}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        # What a decision says follows from its case and its packs, so these are sent, and it is decided again.
+        # What a decision says follows from its case and its packs, so these are sent, and it is decided again. They are
+        # some 200 kB: to keep or send many, take `decision_to_brief` or `decision_to_json`.
+        if self._programs.owner is None:
+            raise TypeError("a decision without its rulebook cannot be pickled")
         return _decided, (self._programs.owner, self.case)
 
     def _once(self, name: str, make: Callable[[], Any]) -> Any:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from tirerules.rulebook import Rulebook
     from tirerules.vocabulary import Verdict
 
-__all__ = ["ANSWERS", "LONGEST", "PROTOCOL", "Reply", "error_text", "reply", "text_of"]
+__all__ = ["ANSWERS", "LONGEST", "PROTOCOL", "Reply", "error_text", "held_to", "reply", "text_of"]
 
 #: The number of the protocol: it grows when a message that was answered no longer would be, or otherwise.
 PROTOCOL: Final = 1
@@ -68,10 +68,22 @@ def text_of(decision: Decision, answer: str = "whole") -> str:
     return ANSWERS[answer](decision)
 
 
-def reply(rulebook: Rulebook, message: bytes, number: int) -> Reply:
+def held_to(case: Any, most: int) -> None:
+    """Refuse a case with more injuries or earlier repairs than `most`: each pair of them is judged.
+
+    Raises CaseError. Who answers strangers bounds them; a hundred of each take seconds in a body of a few kB.
+    """
+    for name in ("injuries", "earlier_repairs"):
+        listed = case.get(name) if isinstance(case, dict) else None
+        if isinstance(listed, list) and len(listed) > most:
+            raise _refused("case-count", f"more than {most} {name} are not answered here", "decide them apart", name)
+
+
+def reply(rulebook: Rulebook, message: bytes, number: int, most: int | None = None) -> Reply:
     """Answer one message; `number` is that of its line, which an answer to a message without an id names.
 
-    What is wrong with a message is its answer. Raises what no one expects of the library: a defect.
+    `most` bounds the lists of a case, where it is given (see `held_to`). What is wrong with a message is its answer.
+    Raises what no one expects of the library: a defect.
     """
     from tirerules.record.parsing import parse
 
@@ -84,10 +96,14 @@ def reply(rulebook: Rulebook, message: bytes, number: int) -> Reply:
         except UnicodeDecodeError:
             raise _refused("not-utf-8", "the line is no UTF-8 text", "write UTF-8") from None
         if not (isinstance(said, dict) and any(key in said for key in _KEYS)):
+            if most is not None:
+                held_to(said, most)
             decision = rulebook.decide(said)
             return Reply(_whole(decision), decision.verdict)
         if "id" in said:
             where = {"id": _id(said["id"])}
+        if most is not None:
+            held_to(said.get("case"), most)
         return _enveloped(rulebook, said)
     except ProblemsError as error:
         return Reply(error_text(error.problems, where))

@@ -61,6 +61,7 @@ def _rows() -> Iterator[tuple[str, str, str]]:
     yield from _STEPS
     yield from _GAPS
     yield from _NOTICES
+    yield from _SHORT
 
 
 _VERDICTS: Final = (
@@ -197,6 +198,30 @@ _NOTICES: Final = (
         "notice.resale.used-tire-sale",
         "bars",
         "After a {method} repair this tire may not be sold as a used tire here ({rules}).",
+    ),
+)
+#: What the short answer says beside what decides.
+_SHORT: Final = (
+    ("short.provided", "requires", "Provided that: {steps}."),
+    ("short.more-questions", "asks", "and {count} more (--full)"),
+    ("short.no-remedy", "bars", "Nothing that a shop can change brings this tire within the limits."),
+    ("short.remedy", "permits", "Within the limits instead: {changes}."),
+    ("change.method", "permits", "by the {to} method"),
+    ("change.activity", "permits", "for {to}"),
+    ("change.on", "permits", "from {to} on, when a rule ends"),
+    ("change.unit", "permits", "with a {unit} unit whose maker documents that angle"),
+    ("change.no-unit", "permits", "without the rated unit at hand"),
+    ("short.rest", "informs", "Rules behind the limits: {grades}. Notes: {count} (--full)."),
+    (
+        "short.rest-with",
+        "informs",
+        "Rules behind the limits: {grades}. Notes: {count}, among them {notes} (--full).",
+    ),
+    (
+        "short.caution",
+        "requires",
+        "Not legal advice: check the law and the tire maker's policy. Dismount and inspect first, inside and outside. "
+        "Only trained persons repair tires.",
     ),
 )
 

@@ -24,7 +24,7 @@ from tests.replaying.releases import NEWER, be_release, packs_of, records_of
 from tests.support import injury, pack_text, repair_case
 from tirerules import decision_to_json
 from tirerules.cli import asking, main
-from tirerules.cli.text import _rested_on
+from tirerules.cli.text import rested_on
 from tirerules.engine.parts import Outcome, Reason
 from tirerules.jurisdictions import JURISDICTIONS
 from tirerules.record import digest_of
@@ -49,9 +49,14 @@ def _few_packs_and_colour(shipping_few, monkeypatch):
 
 @pytest.fixture
 def run(capsys, monkeypatch):
-    """Run the command line; return its exit code, standard output and standard error."""
+    """Run the command line; return its exit code, standard output and standard error.
+
+    A decision in text is read whole here; the short answer has tests of its own (`tests/cli/test_short.py`).
+    """
 
     def call(*arguments: str, stdin: bytes = b"") -> SimpleNamespace:
+        if arguments[:1] == ("decide",) and not {"-", "--json", "--help"} & {*arguments}:
+            arguments = (*arguments, "--full")
         monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(stdin)))
         try:
             code = main(arguments)
@@ -275,9 +280,9 @@ def test_the_strictest_limits_come_first_then_any_then_what_was_not_found():
     strict, lax = passes("tire.tread_depth", "3 mm"), passes("tire.tread_depth", "2 mm")
     found, doubtful = passes("findings"), passes("tire.age", "1", applies=False)
     decision = SimpleNamespace(limits={"tire.tread_depth": SimpleNamespace(binding=(strict.rule,))})
-    assert _rested_on(decision, [lax, found, strict, doubtful]) == [strict]
-    assert _rested_on(decision, [lax, found, doubtful]) == [lax]
-    assert _rested_on(decision, [found, doubtful]) == [found]
+    assert rested_on(decision, [lax, found, strict, doubtful]) == [strict]
+    assert rested_on(decision, [lax, found, doubtful]) == [lax]
+    assert rested_on(decision, [found, doubtful]) == [found]
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from tirerules.cli import COMMANDS, main
 from tirerules.cli.parser import Parser
 
 #: The flags that may be repeated, by hand: all others state one thing.
-REPEATABLE = {"--jurisdiction", "--packs", "--pin", "--replace", "--findings", "--keep"}
+REPEATABLE = {"--jurisdiction", "--packs", "--pin", "--replace", "--findings", "--keep", "--host", "--origin"}
 
 
 def parser_of(command: str) -> Parser:

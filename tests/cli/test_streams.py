@@ -130,7 +130,7 @@ def test_packs_and_cases_with_windows_line_ends_are_the_same(capsys, tmp_path):
         (folder / "ticket.json").write_bytes(case.encode())
         assert main(["check", str(folder)]) == 0
         capsys.readouterr()
-        assert main(["decide", str(folder / "ticket.json"), "--packs", str(folder)]) == 3
+        assert main(["decide", str(folder / "ticket.json"), "--packs", str(folder), "--full"]) == 3
         answers.append(capsys.readouterr().out)
     assert answers[0] == answers[1]
     assert "invented-shop/size" in answers[0]

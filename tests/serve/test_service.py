@@ -143,6 +143,18 @@ def test_a_body_is_bounded():
         assert small.post("/decide", json=CASES[0]).status_code == 200
 
 
+def test_a_small_body_that_would_take_long_is_refused(service):
+    """Each pair of repairs is judged, so that many in a small body would keep everybody waiting."""
+    case = repair_case(injuries=injury(clock="3:00") * 25, earlier_repairs=[])
+    for path in ("/decide", "/limits", "/questions"):
+        assert "injuries" in refused(service.post(path, json=case), 422)["detail"]
+    for message in (case, {"id": 1, "case": case}):
+        (line,) = service.post("/lines", content=json.dumps(message)).text.splitlines()
+        assert json.loads(line)["error"]["problems"][0]["code"] == "case-count"
+    record = {**decision_to_json(load().decide(CASES[0])), "case": case}
+    assert service.post("/replay", json=record).status_code == 422
+
+
 def test_it_is_called_by_its_own_names_alone(service):
     assert service.get("/health", headers={"Host": "elsewhere.example"}).status_code == 400
     assert service.get("/health", headers={"Host": "127.0.0.1:8765"}).status_code == 200

@@ -14,4 +14,5 @@ Case(jurisdictions="US-SC", activity="repair")  # wrong
 tirerules.laod()  # wrong
 print(tirerules.case.Tyre)  # wrong
 document: CaseDocument = {"jurisdictions": ["US-SC"], "activity": "mend"}  # wrong
+misspelt: CaseDocument = {"jurisdictions": ["US-SC"], "activity": "repair", "tyre": {}}  # wrong
 tirerules.load().decide(7)  # wrong

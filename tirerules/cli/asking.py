@@ -22,6 +22,7 @@ __all__ = [
     "add_case_flags",
     "add_rulebook_flags",
     "case_of",
+    "flag_of",
     "read_text",
     "rulebook_of",
     "stated_flags",
@@ -164,6 +165,12 @@ def _flag(fact: str) -> str:
 def _attribute(fact: str) -> str:
     """Return the attribute under which the options hold a fact."""
     return fact.replace(".", "_")
+
+
+def flag_of(fact: str) -> str:
+    """Return the flag that states a fact; empty where none does."""
+    stated = fact in {each.name for each in _STATED} and fact != "injuries"
+    return _flag(fact) if stated else ""
 
 
 def _value(fact: Fact, said: Any) -> Any:

@@ -7,6 +7,7 @@ import os
 import sys
 
 from tirerules.cli import asking
+from tirerules.cli.parser import columns
 from tirerules.cli.streams import give, give_json, tell
 from tirerules.engine.parts import Verdict
 from tirerules.errors import CaseError, Problem
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from typing import Any, BinaryIO, Final
 
+    from tirerules.decision import Decision
     from tirerules.rulebook import Rulebook
 
 __all__ = ["configure"]
@@ -41,6 +43,8 @@ def configure(commands: Any) -> None:
     parser.add_argument("file", nargs="?", metavar="FILE|-", help="a JSON case, or - for JSON lines on standard input")
     parser.add_argument("--jurisdiction", action="append", default=[], metavar="CODE", help="such as US-SC; repeatable")
     asking.add_activity_flag(parser, "repair")
+    parser.add_argument("--full", action="store_true", help="print everything, arranged by subject")
+    parser.add_argument("--line", action="store_true", help="print one line")
     parser.add_argument("--json", action="store_true", help="print the whole decision as JSON")
     parser.add_argument("--brief", action="store_true", help="print the brief record of the decision as JSON")
     parser.add_argument("--further", action="store_true", help="print the decision as JSON, with remedies and margins")
@@ -73,10 +77,18 @@ def run(options: argparse.Namespace) -> int:
 
         give_json(text_of(decision, form))
     else:
+        give(_coloured(_text(decision, options), decision.verdict))
+    return _EXIT[decision.verdict]
+
+
+def _text(decision: Decision, options: argparse.Namespace) -> str:
+    if options.full:
         from tirerules.cli.text import decision_text
 
-        give(_coloured(decision_text(decision), decision.verdict))
-    return _EXIT[decision.verdict]
+        return decision_text(decision)
+    from tirerules.cli.short import line_text, short_text
+
+    return line_text(decision) if options.line else short_text(decision, columns())
 
 
 def _form(options: argparse.Namespace) -> str | None:

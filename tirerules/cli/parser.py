@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any, Final, NoReturn
 
-__all__ = ["NONE", "Parser", "Pins", "Words"]
+__all__ = ["NONE", "Parser", "Pins", "Words", "columns"]
 
 #: The word of a list that says: looked for, none found.
 NONE: Final = "none"
@@ -35,10 +35,10 @@ class _Formatter(argparse.HelpFormatter):
     """
 
     def __init__(self, prog: str, **options: Any) -> None:
-        super().__init__(prog, **{"width": _columns() - 2, **options})
+        super().__init__(prog, **{"width": columns() - 2, **options})
 
 
-def _columns() -> int:
+def columns() -> int:
     """Return the width of the terminal as `shutil.get_terminal_size` tells it."""
     try:
         columns = int(os.environ["COLUMNS"])

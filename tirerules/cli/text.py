@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tirerules.engine.parts import FactLimits, Reason, Rung
     from tirerules.quantities import Quantity
 
-__all__ = ["decision_text", "limits_text", "prose"]
+__all__ = ["both_units", "decision_text", "limits_text", "prose", "rested_on"]
 
 _WIDTH: Final = 100
 #: How a reason tells a fact that is not known.
@@ -81,7 +81,7 @@ def _why(decision: Decision) -> Iterator[str]:
     leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
     reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
     wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(decision.verdict)
-    shown = _rested_on(decision, reasons) if wanted is None else [each for each in reasons if each.outcome is wanted]
+    shown = rested_on(decision, reasons) if wanted is None else [each for each in reasons if each.outcome is wanted]
     several = len(decision.row.injuries or ()) > 1
     unknown = [each for each in shown if each.outcome is Outcome.UNKNOWN and each.measured == _UNKNOWN]
     for reason in shown:
@@ -90,7 +90,7 @@ def _why(decision: Decision) -> Iterator[str]:
     yield from _not_known(unknown, decision.row, several)
 
 
-def _rested_on(decision: Decision, reasons: Sequence[Reason]) -> list[Reason]:
+def rested_on(decision: Decision, reasons: Sequence[Reason]) -> list[Reason]:
     """Return the limits that a case within them rests on: the strictest of each fact, or whatever else it passed."""
     binding = {rule for limits in decision.limits.values() for rule in limits.binding}
     passing = [each for each in reasons if each.applies and each.outcome is Outcome.PASSES]
@@ -126,7 +126,7 @@ def _subject(reason: Reason, several: bool) -> str:
 
 def _reason(reason: Reason, several: bool) -> Iterator[str]:
     measured = f" {reason.measured}" if reason.measured else ""
-    limit = f" -- {_both_units(reason.limit)}" if reason.limit else ""
+    limit = f" -- {both_units(reason.limit)}" if reason.limit else ""
     mark = {Outcome.PASSES: "ok", Outcome.FAILS: "NO", Outcome.UNKNOWN: "??"}[reason.outcome]
     yield escaped(f"  {mark}  {reason.fact}{_subject(reason, several)}:{measured}{limit}")
     extended = " Extended on the unit's documented rating." if reason.extended else ""
@@ -138,7 +138,7 @@ def _reason(reason: Reason, several: bool) -> Iterator[str]:
         yield _filled(source, " " * 6, " " * 6)
 
 
-def _both_units(limit: str) -> str:
+def both_units(limit: str) -> str:
     """Add the other unit to a limit such as ``at most 6 mm``."""
     found = _FIGURE.search(limit)
     if found is None:
@@ -209,7 +209,7 @@ def _rung(rung: Rung, binding: Sequence[str]) -> Iterator[str]:
     mark = "*" if rung.rule.name in binding and rung.applies else " "
     dual = f", also printed {rung.also_printed}" if rung.also_printed else ""
     enacted = f" (as enacted: {rung.as_enacted}{dual})" if rung.also_printed or rung.extended else ""
-    yield _filled(f"{_both_units(rung.limit)}{enacted}", f"   {mark} ", " " * 7)
+    yield _filled(f"{both_units(rung.limit)}{enacted}", f"   {mark} ", " " * 7)
     where = f"only if {rung.when}. " if rung.applies is None else ""
     source = rung.rule.source
     text = f"{where}{rung.rule.name}: {source.citation} [{source.authority}, {source.evidence}]"

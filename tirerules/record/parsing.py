@@ -46,8 +46,8 @@ def _value(text: str) -> Any:
         said, end = _SCAN(text, start)
         if end == len(text) or not text[end:].strip(_SPACES):
             return said
-    except (StopIteration, ValueError, RecursionError):
-        pass
+    except (StopIteration, ValueError, RecursionError, SystemError):
+        pass  # the scanner raises json's own error, and SystemError where nobody has imported json yet
     import json
 
     try:

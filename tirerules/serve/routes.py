@@ -68,6 +68,7 @@ async def _document(request: Request) -> Any:
     except UnicodeDecodeError:
         raise Refusal(400, "the body is no UTF-8 text") from None
     said = parse(text)
+    protocol.held_to(said, request.app.state.settings.most_listed)
     request.app.state.log_case(said)
     return said
 
@@ -95,6 +96,7 @@ async def _replay(request: Request, held: Held) -> Response:
     from tirerules.replaying import replay
 
     said = await _document(request)
+    protocol.held_to(said.get("case") if isinstance(said, dict) else None, request.app.state.settings.most_listed)
     found = await asyncio.to_thread(replay, said, *request.app.state.places)
     return _json(
         {
@@ -110,12 +112,13 @@ async def _replay(request: Request, held: Held) -> Response:
 
 async def _lines(request: Request, held: Held) -> Response:
     """Answer each line as `protocol` says, in turn with other requests."""
-    body = await body_of(request, request.app.state.settings.most_bytes)
+    settings = request.app.state.settings
+    body, most = await body_of(request, settings.most_bytes), settings.most_listed
 
     async def answers() -> AsyncIterator[bytes]:
         for number, line in enumerate(body.split(b"\n"), start=1):
             if line.strip():
-                yield protocol.reply(held.rulebook, line.rstrip(b"\r"), number).text.encode("utf-8") + b"\n"
+                yield protocol.reply(held.rulebook, line.rstrip(b"\r"), number, most).text.encode("utf-8") + b"\n"
             if number % _TURN == 0:
                 await asyncio.sleep(0)
 

@@ -44,7 +44,9 @@ if TYPE_CHECKING:
     from typing import ClassVar
 
     from tirerules.quantities import Measured
-    from tirerules.words import {types}
+    from tirerules.words import (
+{types}
+    )
 
 __all__ = [
 {names}
@@ -57,7 +59,9 @@ def groups_text() -> str:
     assert {fact.group for fact in FACTS.values()} <= {"", *_CLASSES}  # INVARIANT: every group has a class
     names = "\n".join(f'    "{name}",' for name, _ in sorted(_CLASSES.values()))
     types = {kind for fact in FACTS.values() if fact.group and (kind := type_of(fact)) is not None}
-    return _HEAD.replace("{names}", names).replace("{types}", ", ".join(sorted(types))) + "".join(map(_class, _CLASSES))
+    return _HEAD.replace("{names}", names).replace(
+        "{types}", "\n".join(f"        {kind}," for kind in sorted(types))
+    ) + "".join(map(_class, _CLASSES))
 
 
 def _class(group: str) -> str:

@@ -62,6 +62,7 @@ def _rows() -> Iterator[tuple[str, str, str]]:
     yield from _GAPS
     yield from _NOTICES
     yield from _SHORT
+    yield from _DRAWING
 
 
 _VERDICTS: Final = (
@@ -223,6 +224,62 @@ _SHORT: Final = (
         "Not legal advice: check the law and the tire maker's policy. Dismount and inspect first, inside and outside. "
         "Only trained persons repair tires.",
     ),
+)
+#: The words of pictures (`tirerules.drawing`).
+_DRAWING: Final = (
+    ("drawing.section-title", "informs", "Section across the tire at injury {number} of {count}"),
+    ("drawing.around-title", "informs", "Injuries and earlier repairs around the tire"),
+    ("drawing.center-line", "informs", "center line"),
+    ("drawing.length", "informs", "{mm} mm"),
+    ("drawing.band", "informs", "band {mm} mm"),
+    ("drawing.margin", "informs", "margin {mm} mm"),
+    ("drawing.mark", "informs", "mark"),
+    ("drawing.injury", "informs", "injury {number}"),
+    ("drawing.repair", "informs", "earlier repair {number}"),
+    ("drawing.nowhere", "informs", "Where the injury lies across the tire was neither measured nor named."),
+    ("drawing.named", "informs", "Its zone was named, not measured: {zone} (hatched)."),
+    (
+        "drawing.offset-left",
+        "informs",
+        "Its outer opening lies {mm} mm from the center line, to the left as seen from the front.",
+    ),
+    (
+        "drawing.offset-right",
+        "informs",
+        "Its outer opening lies {mm} mm from the center line, to the right as seen from the front.",
+    ),
+    (
+        "drawing.offset-unknown",
+        "informs",
+        "Its outer opening lies {mm} mm from the center line; on which side is unknown, drawn right.",
+    ),
+    ("drawing.stated", "informs", "{fact}: {stated}."),
+    ("drawing.limited", "informs", "{fact}: unknown; {limit}."),
+    ("drawing.both", "informs", "{fact}: {stated}; {limit}."),
+    (
+        "drawing.reach",
+        "informs",
+        "At worst it reaches {outside} mm from the center line outside and {inside} mm inside.",
+    ),
+    ("drawing.reach-unknown", "informs", "How far it reaches is not known yet."),
+    ("drawing.binding", "informs", "The narrowest band that binds reaches {mm} mm from the center line ({rule})."),
+    ("drawing.margin-told", "informs", "The margin between the injury and the edge of that band is {mm} mm."),
+    ("drawing.unknown", "informs", "Not known (dashed where it is drawn): {facts}."),
+    (
+        "drawing.schematic",
+        "informs",
+        "Measures are to scale; the borders of zones and the shape of the side are schematic.",
+    ),
+    ("drawing.placed", "informs", "{what}: {stated}, {degrees} deg from the mark."),
+    ("drawing.unplaced", "informs", "{what}: its place around the tire is unknown."),
+    ("drawing.apart", "informs", "{one} and {other} lie {degrees} deg apart."),
+    (
+        "drawing.apart-length",
+        "informs",
+        "{one} and {other} lie {degrees} deg apart, at least {mm} mm along the outside.",
+    ),
+    ("drawing.spacing-limit", "informs", "{fact}: {limit} ({rules})."),
+    ("drawing.direction", "informs", "Places are counted from one mark in one direction, drawn clockwise."),
 )
 
 #: Name -> template, in the order of the rows above.

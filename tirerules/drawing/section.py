@@ -208,7 +208,7 @@ class _Section:
         """Yield what the drawing shows, sentence by sentence."""
         injured, where = self.injured, self.injured.where
         if injured.offset is None:
-            yield sentence("nowhere" if injured.zone is None else "named", zone=injured.zone)
+            yield sentence("nowhere" if injured.zone is None else "named", zone=injured.zone or "")
         else:
             side = "unknown" if injured.side is None else injured.side
             yield sentence(f"offset-{side}", mm=_mm(injured.offset))

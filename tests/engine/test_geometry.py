@@ -762,7 +762,7 @@ def test_without_a_date_code_the_age_is_asked_for():
 
 @pytest.fixture
 def say(tmp_path, monkeypatch, capsys):
-    """Decide a case by `tirerules decide` with the packs of the baseline and the United States; return what it prints.
+    """Decide a case by `tirerules decide` with the packs of the baseline and the United States; return all that it says.
 
     Runs of white space are one space, so that no test depends on where a line ends.
     """
@@ -775,7 +775,7 @@ def say(tmp_path, monkeypatch, capsys):
     def call(case: dict[str, Any]) -> tuple[int, str]:
         path = tmp_path / "ticket.json"
         path.write_text(json.dumps(case), encoding="utf-8")
-        code = main(["decide", str(path)])
+        code = main(["decide", str(path), "--full"])
         return code, " ".join(capsys.readouterr().out.split())
 
     return call

@@ -33,7 +33,7 @@ _TOLD: Final = 2
 #: How many lines a fact may take with its limit.
 _LINES: Final = 2
 #: The kinds of notices that are named where there is one.
-_NOTABLE: Final = ("replaced", "extension", "not-yet-in-force", "resale")
+_NOTABLE: Final = ("extension", "not-yet-in-force", "resale")
 #: How a limit begins that names words and no figure.
 _OF_WORDS: Final = ("one of", "none of")
 
@@ -46,6 +46,9 @@ def short_text(decision: Decision, width: int = 80) -> str:
     for reason in _deciding(decision)[:_TOLD]:
         lines += _because(reason, width)
     lines += _next(decision, width)
+    for notice in decision.notices:  # whoever put a pack in place of another is told by every answer
+        if notice.kind == "replaced":
+            lines += _wrapped(notice.text, width, _LINES)
     if decision.verdict is Verdict.WITHIN and decision.requirements:
         steps = tuple(label_of(each.step) for each in decision.requirements)
         lines += _wrapped(filled("short.provided", {"steps": steps}), width)

@@ -762,7 +762,9 @@ def test_without_a_date_code_the_age_is_asked_for():
 
 @pytest.fixture
 def say(tmp_path, monkeypatch, capsys):
-    """Decide a case by `tirerules decide` with the packs of the baseline and the United States; return all that it says.
+    """Decide a case by `tirerules decide --full` with the packs of the baseline and the United States.
+
+    It returns the exit code and what is printed.
 
     Runs of white space are one space, so that no test depends on where a line ends.
     """

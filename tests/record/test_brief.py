@@ -80,7 +80,7 @@ def test_a_record_with_remedies_and_margins_replays():
 
 @pytest.mark.parametrize(
     "codes",
-    [("US-SC", "US-NJ", "US-GA", "CA-ON", "CA-QC"), pytest.param((), marks=pytest.mark.long)],
+    [("US-NJ", "CA-QC"), pytest.param((), marks=pytest.mark.long)],
     ids=["few", "all"],
 )
 def test_a_brief_record_is_small(codes):
@@ -90,6 +90,6 @@ def test_a_brief_record_is_small(codes):
         len(json.dumps(decision_to_brief(everywhere().decide(each.case)), ensure_ascii=False).encode())
         for each in plain
     )
-    assert len(sizes) > 60
+    assert len(sizes) > 25
     assert median(sizes) <= 2_500
     assert sizes[int(len(sizes) * 0.99)] <= 4_000

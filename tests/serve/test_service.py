@@ -300,7 +300,7 @@ def generated(examples: int):
     return test
 
 
-test_generated_requests_are_answered_as_described = generated(25)
+test_generated_requests_are_answered_as_described = generated(10)
 #: Of each of the five routes that take a body; the others take nothing that could vary much.
 test_twenty_thousand_generated_requests = pytest.mark.long(generated(5_000))
 

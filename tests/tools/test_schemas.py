@@ -12,6 +12,7 @@ import shutil
 import subprocess
 import sys
 from functools import cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -63,7 +64,7 @@ def documents() -> dict[str, list[Any]]:
         "case": [{key: value for key, value in case.items() if key != "zones" or value} for case in CASES],
         "decision": [*whole, *(decision_to_json(each, further=True) for each in decisions)],
         "brief": [decision_to_brief(each) for each in decisions],
-        "vectors": [json.loads(each.text) for each in vectors][:150],
+        "vectors": [json.loads(each.text) for each in islice(vectors, 60)],
         "rulepack": [json.loads(json.dumps(yaml.safe_load(path.read_text("utf-8")), default=str)) for path in PACKS],
     }
 

@@ -74,6 +74,16 @@ def test_what_may_be_done_instead_is_told():
     assert "one-piece 30 deg unit whose maker documents that angle" in text
 
 
+def test_of_several_injuries_each_is_named():
+    both = load().decide(
+        repair_case(injuries=injury(diameter="8 mm", clock="3:00") + injury(diameter="9 mm", clock="9:00"))
+    )
+    text = short_text(both)
+    assert "Size across the channel (injury 1): 8 mm" in text
+    assert "Size across the channel (injury 2): 9 mm" in text
+    assert "(injury 1)" not in short_text(load().decide(repair_case(injuries=injury(diameter="8 mm"))))
+
+
 @pytest.mark.parametrize("width", [40, 60, 100])
 def test_the_terminal_has_the_width_it_has(width):
     for case in (repair_case(), repair_case(injuries=injury(diameter="9 mm"))):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import textwrap
 
 from tirerules.cli.asking import flag_of
-from tirerules.cli.text import both_units, prose, rested_on
+from tirerules.cli.text import both_units, is_several, prose, rested_on, subject_told, told_reasons
 from tirerules.engine.words import verdict_words
 from tirerules.escaping import escaped
 from tirerules.labels import label_of, name_of
@@ -44,7 +44,7 @@ def short_text(decision: Decision, width: int = 80) -> str:
     lines = [verdict_words(row.activity, decision.verdict, decision.one_method).upper()]
     lines.append(_cut(f"{', '.join(row.codes)} | {row.activity} | {row.on}", width))
     for reason in _deciding(decision)[:_TOLD]:
-        lines += _because(reason, width)
+        lines += _because(reason, is_several(row), width)
     lines += _next(decision, width)
     for notice in decision.notices:  # whoever put a pack in place of another is told by every answer
         if notice.kind == "replaced":
@@ -61,15 +61,14 @@ def line_text(decision: Decision) -> str:
     """Return a decision as one line."""
     row = decision.row
     said = [verdict_words(row.activity, decision.verdict, decision.one_method), ", ".join(row.codes), str(row.on)]
-    said += [_fact(each) for each in _deciding(decision)[:1]]
+    said += [_fact(each, is_several(row)) for each in _deciding(decision)[:1]]
     said += [question.ask for question in decision.questions[:1]]
     return escaped(" | ".join(said))
 
 
 def _deciding(decision: Decision) -> list[Reason]:
     """Return what decides, most telling first: what fails, what is open and is nobody's question, or what binds."""
-    leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
-    reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
+    reasons = told_reasons(decision)
     if decision.verdict is Verdict.OUTSIDE:
         found = [each for each in reasons if each.outcome is Outcome.FAILS]
     elif decision.verdict is Verdict.UNDETERMINED:
@@ -84,21 +83,20 @@ def _deciding(decision: Decision) -> list[Reason]:
     return list(by_fact.values())
 
 
-def _because(reason: Reason, width: int) -> Iterator[str]:
+def _because(reason: Reason, several: bool, width: int) -> Iterator[str]:
     if reason.source is None:  # what no rule speaks to says so itself
         yield from _wrapped(f"- {reason.says}", width)
         return
-    yield from _wrapped(f"- {_fact(reason)}", width, _LINES)
+    yield from _wrapped(f"- {_fact(reason, several)}", width, _LINES)
     grades = f"{label_of(reason.source.authority)}, {label_of(reason.source.evidence).lower()}"
     yield from _wrapped(f"  {prose(reason.source.citation)}", width, 1)
     yield f"  [{grades}]"
 
 
-def _fact(reason: Reason) -> str:
+def _fact(reason: Reason, several: bool) -> str:
     """Return a fact with its measure and its limit, or, of words, with what the rule says."""
-    subject = f" ({reason.subject})" if reason.subject and not reason.subject.endswith(" 1") else ""
     says = reason.says if reason.limit.startswith(_OF_WORDS) else both_units(reason.limit)
-    return f"{name_of(reason.fact)}{subject}: {reason.measured or 'unknown'}; {says}"
+    return f"{name_of(reason.fact)}{subject_told(reason, several)}: {reason.measured or 'unknown'}; {says}"
 
 
 def _next(decision: Decision, width: int) -> Iterator[str]:

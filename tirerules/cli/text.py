@@ -26,7 +26,16 @@ if TYPE_CHECKING:
     from tirerules.engine.parts import FactLimits, Reason, Rung
     from tirerules.quantities import Quantity
 
-__all__ = ["both_units", "decision_text", "limits_text", "prose", "rested_on"]
+__all__ = [
+    "both_units",
+    "decision_text",
+    "is_several",
+    "limits_text",
+    "prose",
+    "rested_on",
+    "subject_told",
+    "told_reasons",
+]
 
 _WIDTH: Final = 100
 #: How a reason tells a fact that is not known.
@@ -78,16 +87,26 @@ def _bullet(text: str) -> str:
 
 def _why(decision: Decision) -> Iterator[str]:
     """What decides: the failures, or else what is open, or else the binding limits that the case stays within."""
-    leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
-    reasons = list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
+    reasons = told_reasons(decision)
     wanted = {Verdict.OUTSIDE: Outcome.FAILS, Verdict.UNDETERMINED: Outcome.UNKNOWN}.get(decision.verdict)
     shown = rested_on(decision, reasons) if wanted is None else [each for each in reasons if each.outcome is wanted]
-    several = len(decision.row.injuries or ()) > 1
+    several = is_several(decision.row)
     unknown = [each for each in shown if each.outcome is Outcome.UNKNOWN and each.measured == _UNKNOWN]
     for reason in shown:
         if reason not in unknown:
             yield from _reason(reason, several)
     yield from _not_known(unknown, decision.row, several)
+
+
+def told_reasons(decision: Decision) -> list[Reason]:
+    """Return the reasons that no method changes, and those of the leading method, each rule once for a subject."""
+    leading = [reason for each in decision.methods if each.method == decision.limits_method for reason in each.reasons]
+    return list({(each.rule, each.subject): each for each in (*decision.reasons, *leading)}.values())
+
+
+def is_several(row: CaseRow) -> bool:
+    """Whether there is more than one injury, so that each must be told apart."""
+    return len(row.injuries or ()) > 1
 
 
 def rested_on(decision: Decision, reasons: Sequence[Reason]) -> list[Reason]:
@@ -105,7 +124,7 @@ def _not_known(reasons: Sequence[Reason], row: CaseRow, several: bool) -> Iterat
     """
     waiting: dict[str, list[str]] = {}
     for reason in reasons:
-        fact = "earlier_repairs" if _unmentioned(reason, row) else f"{reason.fact}{_subject(reason, several)}"
+        fact = "earlier_repairs" if _unmentioned(reason, row) else f"{reason.fact}{subject_told(reason, several)}"
         waiting.setdefault(fact, []).append(reason.rule)
     for fact, rules in waiting.items():
         yield _filled(f"??  {fact}: not known; needed for {', '.join(dict.fromkeys(rules))}", "  ", " " * 6)
@@ -119,7 +138,7 @@ def _unmentioned(reason: Reason, row: CaseRow) -> bool:
     return paired or reason.fact == "repairs.count" or reason.subject.startswith("earlier")
 
 
-def _subject(reason: Reason, several: bool) -> str:
+def subject_told(reason: Reason, several: bool) -> str:
     """Say which injury or earlier repair, where there is more than one thing it could be."""
     return f" ({reason.subject})" if reason.subject and (several or reason.subject.startswith("earlier")) else ""
 
@@ -128,7 +147,7 @@ def _reason(reason: Reason, several: bool) -> Iterator[str]:
     measured = f" {reason.measured}" if reason.measured else ""
     limit = f" -- {both_units(reason.limit)}" if reason.limit else ""
     mark = {Outcome.PASSES: "ok", Outcome.FAILS: "NO", Outcome.UNKNOWN: "??"}[reason.outcome]
-    yield escaped(f"  {mark}  {reason.fact}{_subject(reason, several)}:{measured}{limit}")
+    yield escaped(f"  {mark}  {reason.fact}{subject_told(reason, several)}:{measured}{limit}")
     extended = " Extended on the unit's documented rating." if reason.extended else ""
     says = extended.strip() if reason.outcome is Outcome.PASSES else reason.says + extended
     if says:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
 import textwrap
 from collections.abc import Iterable, Mapping
 from functools import cache
@@ -111,6 +112,25 @@ def program(name: str) -> str:
     if path is None:
         pytest.fail(f"{name} was not found on the PATH -- install it, or run the tests that need Python alone")
     return path
+
+
+#: Seconds that an installation may take.
+_PATIENCE = 240
+_INSTALL = ("ci", "--no-audit", "--no-fund", "--ignore-scripts", "--loglevel=error")
+
+
+def installed(source: Path, place: Path) -> Path:
+    """Install the Node tools that `source` locks into `place`, with its scripts beside them; return `place`."""
+    npm = program("npm")
+    for file in source.iterdir():
+        if file.suffix in (".json", ".mjs"):
+            shutil.copy(file, place)
+    done = subprocess.run(
+        [npm, *_INSTALL], cwd=place, capture_output=True, text=True, timeout=_PATIENCE, stdin=subprocess.DEVNULL
+    )
+    if done.returncode:
+        pytest.fail(f"{source.name} could not be installed: {done.stderr or done.stdout}", pytrace=False)
+    return place
 
 
 @cache

@@ -61,7 +61,7 @@ class Decision(Frozen):
 
     def __init__(self, programs: Programs, row: CaseRow) -> None:
         """Decide a case, which names its day. Raises UnknownJurisdictionError."""
-        program = programs.program(row.codes, row.activity, row.reading, row.method, row.on or "")
+        program = programs.of(row)
         _put_row(self, row)
         _put_program(self, program)
         _put_programs(self, programs)

@@ -8,6 +8,27 @@ from __future__ import annotations
 
 from typing import Literal, NotRequired, TypedDict
 
+from tirerules.words import (
+    ActivityWord,
+    Finding,
+    InjuryKind,
+    InjuryLeans,
+    Method,
+    OutcomeWord,
+    Reading,
+    Side,
+    TireBodyPly,
+    TireClass,
+    TireConstruction,
+    TireLoadRange,
+    TireSpeedSymbol,
+    VehicleKind,
+    VehicleUse,
+    VerdictWord,
+    Zone,
+    ZoneEvidence,
+)
+
 __all__ = [
     "Asked",
     "Axle",
@@ -50,29 +71,27 @@ class EarlierRepair(TypedDict):
     """The part `EarlierRepair` of a document."""
 
     diameter: NotRequired[str | None]
-    zone: NotRequired[Literal["crown", "shoulder", "belt-edge", "sidewall", "bead", None]]
+    zone: NotRequired[Zone | None]
     from_centerline: NotRequired[str | None]
-    side: NotRequired[Literal["left", "right", None]]
+    side: NotRequired[Side | None]
     clock: NotRequired[str | None]
     unit_length: NotRequired[str | None]
     unit_width: NotRequired[str | None]
-    method: NotRequired[
-        Literal["one-piece", "two-piece", "section", "plug-only", "patch-only", "boot", "temporary-sealant", None]
-    ]
+    method: NotRequired[Method | None]
 
 
 class Injury(TypedDict):
     """The part `Injury` of a document."""
 
-    kind: NotRequired[Literal["puncture", "cut", None]]
+    kind: NotRequired[InjuryKind | None]
     diameter: NotRequired[str | None]
     surface_diameter: NotRequired[str | None]
     length: NotRequired[str | None]
     angle: NotRequired[str | None]
-    leans: NotRequired[Literal["toward-shoulder", "toward-center", "along-circumference", None]]
-    zone: NotRequired[Literal["crown", "shoulder", "belt-edge", "sidewall", "bead", None]]
+    leans: NotRequired[InjuryLeans | None]
+    zone: NotRequired[Zone | None]
     from_centerline: NotRequired[str | None]
-    side: NotRequired[Literal["left", "right", None]]
+    side: NotRequired[Side | None]
     clock: NotRequired[str | None]
     unit_length: NotRequired[str | None]
     unit_width: NotRequired[str | None]
@@ -81,7 +100,7 @@ class Injury(TypedDict):
 class RepairUnit(TypedDict):
     """The part `RepairUnit` of a document."""
 
-    method: Literal["one-piece", "two-piece", "section", "plug-only", "patch-only", "boot", "temporary-sealant"]
+    method: Method
     rated_angle: str
     document: NotRequired[str | None]
 
@@ -116,13 +135,13 @@ class Shop(TypedDict):
 Tire = TypedDict(
     "Tire",
     {
-        "class": "NotRequired[Literal['passenger', 'light-truck', 'medium-truck', 'bus', 'motorcycle', 'trailer', 'temporary-spare', 'agricultural', 'off-road', None]]",
+        "class": "NotRequired[TireClass | None]",
         "size": "NotRequired[str | None]",
         "date_code": "NotRequired[str | None]",
-        "load_range": "NotRequired[Literal['A', 'B', 'C', 'D', 'E', 'F', 'G', 'H', 'J', 'L', 'M', 'N', None]]",
-        "speed_symbol": "NotRequired[Literal['J', 'K', 'L', 'M', 'N', 'P', 'Q', 'R', 'S', 'T', 'U', 'H', 'V', 'ZR', 'W', 'Y', '(Y)', None]]",
-        "construction": "NotRequired[Literal['radial', 'bias', None]]",
-        "body_ply": "NotRequired[Literal['steel', 'textile', None]]",
+        "load_range": "NotRequired[TireLoadRange | None]",
+        "speed_symbol": "NotRequired[TireSpeedSymbol | None]",
+        "construction": "NotRequired[TireConstruction | None]",
+        "body_ply": "NotRequired[TireBodyPly | None]",
         "sealant_layer": "NotRequired[bool | None]",
         "run_flat": "NotRequired[bool | None]",
         "foam_liner": "NotRequired[bool | None]",
@@ -146,23 +165,8 @@ Tire = TypedDict(
 class Vehicle(TypedDict):
     """The part `Vehicle` of a document."""
 
-    kind: NotRequired[
-        Literal[
-            "passenger-car",
-            "multipurpose",
-            "light-truck",
-            "truck",
-            "truck-tractor",
-            "bus",
-            "minibus",
-            "trailer",
-            "motorcycle",
-            "tow-truck",
-            "street-rod",
-            None,
-        ]
-    ]
-    use: NotRequired[Literal["private", "commercial", "school-bus", "emergency", None]]
+    kind: NotRequired[VehicleKind | None]
+    use: NotRequired[VehicleUse | None]
     gvwr: NotRequired[str | None]
     seats: NotRequired[int | None]
     commercial_motor_vehicle: NotRequired[bool | None]
@@ -172,12 +176,10 @@ class Case(TypedDict):
     """One question: this tire, this injury, this place, this day, this activity."""
 
     jurisdictions: list[str]
-    activity: Literal[
-        "repair", "used-tire-installation", "used-tire-sale", "tire-sale", "vehicle-sale", "road-use", "inspection"
-    ]
+    activity: ActivityWord
     on: NotRequired[str | None]
-    reading: NotRequired[Literal["strict", "as-enacted"]]
-    zones: NotRequired[Literal["as-named", "measured"]]
+    reading: NotRequired[Reading]
+    zones: NotRequired[ZoneEvidence]
     tire: NotRequired[Tire | None]
     vehicle: NotRequired[Vehicle | None]
     axle: NotRequired[Axle | None]
@@ -187,42 +189,8 @@ class Case(TypedDict):
     injuries: NotRequired[list[Injury] | None]
     earlier_repairs: NotRequired[list[EarlierRepair] | None]
     repairs: NotRequired[Repairs | None]
-    findings: NotRequired[
-        list[
-            Literal[
-                "run-flat-damage",
-                "liner-separation",
-                "casing-separation",
-                "tread-separation",
-                "exposed-cord",
-                "bead-damage",
-                "weather-cracking",
-                "impact-damage",
-                "bulge",
-                "liner-damage",
-                "chemical-damage",
-                "cord-corrosion",
-                "zipper-rupture",
-                "worn-to-indicators",
-                "regroove",
-                "unmarked-regroove",
-                "identification-number-defaced",
-                "recalled",
-                "temporary-sealant",
-                "earlier-improper-repair",
-                "boot",
-                "sidewall-plug",
-                "embedded-object",
-                "leak",
-                "not-for-highway-marking",
-                "liner-contaminated",
-            ]
-        ]
-        | None
-    ]
-    method: NotRequired[
-        Literal["one-piece", "two-piece", "section", "plug-only", "patch-only", "boot", "temporary-sealant", None]
-    ]
+    findings: NotRequired[list[Finding] | None]
+    method: NotRequired[Method | None]
     repair_unit: NotRequired[RepairUnit | None]
 
 
@@ -275,7 +243,7 @@ class Margin(TypedDict):
     rule: str
     limit: str
     measured: str
-    applies: Literal[True, False, None]
+    applies: Literal[True, False] | None
     least: NotRequired[str | int]
     most: NotRequired[str | int]
 
@@ -285,7 +253,7 @@ class MethodVerdict(TypedDict):
 
     method: str
     injury: int
-    verdict: Literal["within-limits", "outside-limits", "undetermined"]
+    verdict: VerdictWord
     reasons: list[Reason]
 
 
@@ -330,8 +298,8 @@ class Reason(TypedDict):
     subject: NotRequired[str]
     measured: NotRequired[str]
     limit: NotRequired[str]
-    outcome: Literal["passes", "fails", "unknown"]
-    applies: NotRequired[Literal[True, False, None]]
+    outcome: OutcomeWord
+    applies: NotRequired[Literal[True, False] | None]
     extended: NotRequired[bool]
     says: str
     citation: NotRequired[str]
@@ -364,7 +332,7 @@ class Rung(TypedDict):
     limit: str
     as_enacted: str
     also_printed: NotRequired[str]
-    applies: Literal[True, False, None]
+    applies: Literal[True, False] | None
     when: NotRequired[str]
     extended: NotRequired[bool]
     citation: str
@@ -375,7 +343,7 @@ class Rung(TypedDict):
 class Decision(TypedDict):
     """The answer to a case, with the rules, citations and evidence behind it."""
 
-    verdict: Literal["within-limits", "outside-limits", "undetermined"]
+    verdict: VerdictWord
     activity: str
     say: str
     methods: list[MethodVerdict]
@@ -420,7 +388,7 @@ class BriefRecord(TypedDict):
     """What is kept of a decision: enough to decide it again and to prove it."""
 
     record: Literal["brief"]
-    verdict: Literal["within-limits", "outside-limits", "undetermined"]
+    verdict: VerdictWord
     say: str
     method: str | None
     because: list[Because]

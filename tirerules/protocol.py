@@ -95,16 +95,15 @@ def reply(rulebook: Rulebook, message: bytes, number: int, most: int | None = No
             said = parse(message.decode("utf-8"))
         except UnicodeDecodeError:
             raise _refused("not-utf-8", "the line is no UTF-8 text", "write UTF-8") from None
-        if not (isinstance(said, dict) and any(key in said for key in _KEYS)):
-            if most is not None:
-                held_to(said, most)
-            decision = rulebook.decide(said)
-            return Reply(_whole(decision), decision.verdict)
-        if "id" in said:
+        enveloped = isinstance(said, dict) and any(key in said for key in _KEYS)
+        if enveloped and "id" in said:
             where = {"id": _id(said["id"])}
         if most is not None:
-            held_to(said.get("case"), most)
-        return _enveloped(rulebook, said)
+            held_to(said.get("case") if enveloped else said, most)
+        if enveloped:
+            return _enveloped(rulebook, said)
+        decision = rulebook.decide(said)
+        return Reply(_whole(decision), decision.verdict)
     except ProblemsError as error:
         return Reply(error_text(error.problems, where))
     except TirerulesError as error:

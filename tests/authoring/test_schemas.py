@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 
 import tirerules
 from tests.support import injury, pack_text, repair_case
-from tirerules import CaseError
+from tirerules import CaseError, documents, words
 from tirerules.authoring import schemas
 from tirerules.authoring.schemas.groups import groups_text
+from tirerules.authoring.schemas.literals import documents_text, words_text
 from tirerules.case import groups
 from tirerules.data import folder
 from tirerules.packs.library import builtin, files_under, read_file
@@ -85,6 +86,13 @@ def test_the_file_on_disk_is_what_the_vocabulary_gives(name):
 
 def test_the_typed_groups_of_facts_are_what_the_vocabulary_gives():
     assert Path(groups.__file__).read_text(encoding="utf-8") == groups_text()
+
+
+@pytest.mark.parametrize(
+    ("module", "text"), [(words, words_text), (documents, documents_text)], ids=["words", "documents"]
+)
+def test_the_types_are_what_vocabulary_and_schemas_give(module, text):
+    assert Path(module.__file__).read_text(encoding="utf-8") == text()
 
 
 def test_no_other_file_lies_with_the_schemas():

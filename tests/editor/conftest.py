@@ -2,35 +2,20 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 from pathlib import Path
 
 import pytest
 
 from tests.editor import SCHEMA, SETTLED
 from tests.editor.client import LanguageServer
-from tests.support import program
-
-HERE = Path(__file__).parent
-#: Seconds that an installation may take.
-_PATIENCE = 120
-
-_INSTALL = ("ci", "--no-audit", "--no-fund", "--ignore-scripts", "--loglevel=error")
+from tests.support import installed, program
 
 
 @pytest.fixture(scope="session")
 def server_command(tmp_path_factory):
     """Return the command that starts the server."""
-    npm, node = program("npm"), program("node")
-    place = tmp_path_factory.mktemp("language-server")
-    for name in ("package.json", "package-lock.json"):
-        shutil.copy(HERE / name, place)
-    done = subprocess.run(
-        [npm, *_INSTALL], cwd=place, capture_output=True, text=True, timeout=_PATIENCE, stdin=subprocess.DEVNULL
-    )
-    if done.returncode:
-        pytest.fail(f"the language server could not be installed: {done.stderr or done.stdout}", pytrace=False)
+    node = program("node")
+    place = installed(Path(__file__).parent, tmp_path_factory.mktemp("language-server"))
     return [node, str(place / "node_modules" / "yaml-language-server" / "bin" / "yaml-language-server"), "--stdio"]
 
 

@@ -10,7 +10,7 @@ from tirerules.cli import asking
 from tirerules.cli.streams import give
 from tirerules.cli.text import limits_text, prose
 from tirerules.escaping import escaped_json
-from tirerules.record import decision_to_json
+from tirerules.record.decisions import limits_to_json
 from tirerules.vocabulary import ACTIVITIES
 
 __all__ = ["configure"]
@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
         for activity in activities
     }
     if options.json:
-        limits = {name: decision_to_json(decision)["limits"] for name, decision in found.items()}
+        limits = {name: limits_to_json(decision.limits) for name, decision in found.items()}
         give(escaped_json(json.dumps(limits, ensure_ascii=False)))
         return 0
     blocks = []

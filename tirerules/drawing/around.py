@@ -7,18 +7,20 @@ from math import cos, pi, sin
 
 from tirerules.drawing.sentences import sentence
 from tirerules.drawing.svg import Sheet
+from tirerules.engine.geometry import interval
+from tirerules.engine.pairs import pairs
+from tirerules.engine.pairs import spots as engine_spots
 from tirerules.quantities import decimal_text
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Sequence
     from fractions import Fraction
     from typing import Final
 
     from tirerules.decision import Decision
     from tirerules.drawing.measures import Placed
     from tirerules.drawing.svg import Point
-    from tirerules.engine.parts import FactLimits
 
 __all__ = ["around"]
 
@@ -44,7 +46,7 @@ def around(spots: Sequence[Placed], decision: Decision) -> tuple[str, str]:
         if spot.turn is not None:
             _draw(sheet, spot, length)
     sheet.height = _TOP + 2 * _RADIUS + 34
-    told = list(_told(spots, length, decision.limits))
+    told = list(_told(spots, decision))
     for each in told:
         sheet.paragraph(each, 20)
     return sheet.written(" ".join(told)), " ".join(told)
@@ -75,26 +77,24 @@ def _name(spot: Placed) -> str:
     return sentence(spot.group, number=spot.number)
 
 
-def _told(spots: Sequence[Placed], diameter: Fraction | None, limits: Mapping[str, FactLimits]) -> Iterator[str]:
-    from tirerules.engine.geometry import PI
-
+def _told(spots: Sequence[Placed], decision: Decision) -> Iterator[str]:
     for spot in spots:
         if spot.turn is None:
             yield sentence("unplaced", what=_name(spot))
         else:
             yield sentence("placed", what=_name(spot), stated=spot.stated, degrees=decimal_text(spot.turn * 360, 1))
-    for one, other in combinations(spots, 2):
-        if one.turn is None or other.turn is None:
+    row, diameter = decision.row, interval(decision.evaluation.tire["tire.outside_diameter"])
+    apart = pairs(engine_spots(row.injuries or (), row.repairs or ()), diameter)
+    for (one, other), pair in zip(combinations(spots, 2), apart, strict=True):
+        if pair.angle is None:
             continue
-        gap = abs(one.turn - other.turn)
-        gap = min(gap, 1 - gap)
-        said = {"one": _name(one), "other": _name(other), "degrees": decimal_text(gap * 360, 1)}
-        if diameter is None:
+        said = {"one": _name(one), "other": _name(other), "degrees": decimal_text(pair.angle.low, 1)}
+        if pair.spacing is None:
             yield sentence("apart", **said)
         else:
-            yield sentence("apart-length", **said, mm=decimal_text(gap * diameter * PI.low, 1))
+            yield sentence("apart-length", **said, mm=decimal_text(pair.spacing.low, 1))
     for fact in _APART:
-        found = limits.get(fact)
+        found = decision.limits.get(fact)
         for rung in [] if found is None else found.ladder[:1]:
             yield sentence("spacing-limit", fact=fact, limit=rung.limit, rules=rung.rule.name)
     yield sentence("direction")

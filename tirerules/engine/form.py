@@ -16,7 +16,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Final
 
-__all__ = ["LISTS", "entry_of", "place_of", "question"]
+__all__ = ["LISTS", "entry_of", "kind_of", "place_of", "question"]
 
 #: Group of facts -> the list of the case that holds them, and how a subject of it is called.
 LISTS: Final = {"injury": ("injuries", "injury "), "repair": ("earlier_repairs", "earlier repair ")}
@@ -24,11 +24,16 @@ LISTS: Final = {"injury": ("injuries", "injury "), "repair": ("earlier_repairs",
 _BECOMES: Final = "the repair of "
 
 
+def kind_of(kind: Kind) -> str:
+    """Return how a form asks for a fact of a kind; whether words have an order does not matter to it."""
+    return str(Kind.CHOICE if kind is Kind.SCALE else kind)
+
+
 @cache
 def entry_of(name: str) -> tuple[str, str, tuple[Choice, ...], tuple[str, ...], bool]:
     """Return of a fact its unit in words, its kind, its choices, its units, and whether several may be chosen."""
     fact = FACTS[name]
-    kind = "choice" if fact.kind is Kind.SCALE else str(fact.kind)
+    kind = kind_of(fact.kind)
     choices = tuple(Choice(word, label(name, word)) for word in fact.values)
     units = () if fact.dimension is None else ASKED_IN[fact.dimension]
     if units:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterable, Sequence
     from typing import Any, TypeAlias
 
+    from tirerules.case.row import CaseRow
     from tirerules.packs.pack import Pack
     from tirerules.packs.rule import Rule
 
@@ -98,6 +99,10 @@ class Programs:
         if program is None:
             program = programs[span] = self._make(codes, activity, reading, method, on)
         return program
+
+    def of(self, row: CaseRow) -> Program:
+        """Return the program of a case that names its day. Raises as `program`."""
+        return self.program(row.codes, row.activity, row.reading, row.method, row.on or "")
 
     def _make(self, codes: tuple[str, ...], activity: str, reading: str, method: str | None, on: str) -> Program:
         place = self.place(codes, activity)

@@ -9,7 +9,7 @@ holds a smaller one is left out. INVARIANT: a set is told only where the changed
 from __future__ import annotations
 
 from tirerules.case.checks import consistent
-from tirerules.case.row import TIRE, CaseRow
+from tirerules.case.row import INJURY, TIRE, CaseRow
 from tirerules.engine.evaluator import Evaluation
 from tirerules.engine.kernel import OUTSIDE, WITHIN, bits_of
 from tirerules.engine.parts import Change, Remedies, Remedy
@@ -32,7 +32,7 @@ __all__ = ["COSTS", "MOST", "remedies_of"]
 COSTS: Final = {"method": 1, "repair_unit": 2, "activity": 4, "on": 8}
 #: No remedy changes more facts than this.
 MOST: Final = 3
-_METHOD = TIRE["method"]
+_METHOD, _ANGLE = TIRE["method"], INJURY["injury.angle"]
 
 
 def remedies_of(programs: Programs, row: CaseRow) -> Remedies:
@@ -57,7 +57,7 @@ def _tried(programs: Programs, row: CaseRow) -> Iterator[Remedy]:
         same = activity == row.activity
         changes = () if same else (Change("activity", str(activity)),)
         for method in (row.method, *_other_methods(row)) if activity == Activity.REPAIR else (row.method,):
-            more = changes if method == row.method else (*changes, Change("method", method or "any"))
+            more = changes if method == row.method else (*changes, Change("method", str(method)))
             for unit, change in _units(programs, row, activity, method):
                 some = more if change is None else (*more, change)
                 if len(some) > MOST:
@@ -98,9 +98,7 @@ def _units(
 
 def _widest(row: CaseRow) -> Quantity | None:
     """Return the greatest angle that an injury may have; None where one is not known."""
-    from tirerules.case.row import INJURY
-
-    angles = [injury[INJURY["injury.angle"]] for injury in row.injuries or ()]
+    angles = [injury[_ANGLE] for injury in row.injuries or ()]
     if not angles or not all(isinstance(each, Measured) for each in angles):
         return None
     widest: Quantity = max(each.high for each in angles)
@@ -137,7 +135,7 @@ def _ends(programs: Programs, row: CaseRow) -> list[str]:
     later = sorted(end for end in ends if end > (row.on or ""))
     if not later:
         return []
-    program = programs.program(row.codes, row.activity, row.reading, row.method, row.on or "")
+    program = programs.of(row)
     failing = 0
     for each in Evaluation(program, row).judged:
         failing |= each.failing & program.common
@@ -149,5 +147,5 @@ def _ends(programs: Programs, row: CaseRow) -> list[str]:
 
 
 def _verdict(programs: Programs, row: CaseRow) -> int:
-    program = programs.program(row.codes, row.activity, row.reading, row.method, row.on or "")
+    program = programs.of(row)
     return (shortcut_of(program, row) or Evaluation(program, row)).verdict

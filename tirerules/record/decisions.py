@@ -34,6 +34,7 @@ __all__ = [
     "decision_to_json",
     "digest_of",
     "geometry_to_json",
+    "limits_to_json",
     "lock_from_json",
     "lock_to_json",
     "margin_to_json",
@@ -76,6 +77,11 @@ def _rung(rung: Rung) -> dict[str, Any]:
     if rung.extended:
         said["extended"] = True
     return said | _source(rung)
+
+
+def limits_to_json(limits: Mapping[str, FactLimits]) -> dict[str, Any]:
+    """Return the JSON form of the limits on every fact, with their ladders."""
+    return {fact: _limits(found) for fact, found in limits.items()}
 
 
 def _limits(limits: FactLimits) -> dict[str, Any]:
@@ -181,7 +187,7 @@ def decision_to_json(decision: Decision, *, further: bool = False) -> dict[str, 
         "activity": str(decision.row.activity),
         "say": verdict_words(decision.row.activity, decision.verdict, decision.one_method),
         "methods": [_method(verdict) for verdict in decision.methods],
-        "limits": {fact: _limits(limits) for fact, limits in decision.limits.items()},
+        "limits": limits_to_json(decision.limits),
         "limits_method": decision.limits_method,
         "reasons": [_reason(reason) for reason in decision.reasons],
         "geometry": [geometry_to_json(each) for each in decision.geometry],

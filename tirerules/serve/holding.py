@@ -7,12 +7,12 @@ none is dropped or answered by two. INVARIANT: a rulebook replaces another only 
 from __future__ import annotations
 
 import asyncio
-import hashlib
-import json
 import logging
 from pathlib import Path
 
 from tirerules.errors import TirerulesError
+from tirerules.packs.files import digest
+from tirerules.plain_json import CANONICAL
 from tirerules.record.decisions import lock_to_json
 
 TYPE_CHECKING = False
@@ -37,8 +37,7 @@ class Held:
     def __init__(self, rulebook: Rulebook) -> None:
         self.rulebook = rulebook
         self.lock: Mapping[str, Any] = lock_to_json(rulebook.lock)
-        text = json.dumps(self.lock, sort_keys=True, separators=(",", ":"))
-        self.sha256 = hashlib.sha256(text.encode("ascii")).hexdigest()
+        self.sha256 = digest(CANONICAL(self.lock).encode("ascii"))
 
 
 class Holder:

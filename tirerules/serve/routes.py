@@ -13,7 +13,7 @@ from starlette.responses import Response, StreamingResponse
 from tirerules import protocol
 from tirerules.plain_json import ENCODE
 from tirerules.record import parse
-from tirerules.record.decisions import decision_to_json, question_to_json
+from tirerules.record.decisions import limits_to_json, question_to_json
 from tirerules.record.words import vocabulary_to_json
 from tirerules.serve.bounds import body_of
 from tirerules.serve.problems import Refusal
@@ -82,8 +82,7 @@ async def _decide(request: Request, held: Held) -> Response:
 
 async def _limits(request: Request, held: Held) -> Response:
     decision = held.rulebook.decide(await _document(request))
-    said = decision_to_json(decision)
-    return _json({"limits": said["limits"], "limits_method": said["limits_method"]}, held)
+    return _json({"limits": limits_to_json(decision.limits), "limits_method": decision.limits_method}, held)
 
 
 async def _questions(request: Request, held: Held) -> Response:

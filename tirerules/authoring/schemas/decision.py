@@ -17,18 +17,15 @@ from tirerules.authoring.schemas.parts import (
     part,
     text,
 )
+from tirerules.engine.form import kind_of
 from tirerules.packs.rule import RELATIONS
 from tirerules.record.brief import BRIEF
 from tirerules.record.decisions import FORM
-from tirerules.vocabulary import (
-    ACTIVITIES,
-    METHODS,
-    STEPS,
-)
+from tirerules.vocabulary import ACTIVITIES, METHODS, STEPS, Kind
 
 _SHA256: Json = {"type": "string", "pattern": "^sha256:[0-9a-f]{64}$"}
 #: How a question is answered (see `tirerules.engine.parts.Question`).
-QUESTION_KINDS = ("choice", "flag", "quantity", "set", "text", "count", "grid", "records")
+QUESTION_KINDS = tuple(dict.fromkeys(map(kind_of, Kind)))
 
 __all__ = ["brief_schema", "decision_schema"]
 

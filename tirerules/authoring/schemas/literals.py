@@ -70,6 +70,10 @@ from __future__ import annotations
 
 from typing import Literal, NotRequired, TypedDict
 
+from tirerules.words import (
+{types}
+)
+
 __all__ = [
 {names}
 ]
@@ -86,10 +90,15 @@ def type_of(fact: Fact) -> str | None:
     return "".join(part.capitalize() for part in re.split(r"[._-]", f"{group}.{fact.key}") if part)
 
 
+def _types() -> dict[str, tuple[str, ...]]:
+    """Return the type of each list of words, of facts and of others, with the words."""
+    of_facts = {kind: fact.values for fact in FACTS.values() if (kind := type_of(fact)) is not None}
+    return {**_OTHERS, **of_facts}
+
+
 def words_text() -> str:
     """Return the module `tirerules.words`."""
-    types = dict(_OTHERS) | {kind: fact.values for fact in FACTS.values() if (kind := type_of(fact)) is not None}
-    types["Method"] = METHODS
+    types = _types()
     parts = []
     for kind in sorted(types):
         snake = _snake(kind)
@@ -114,7 +123,10 @@ def documents_text() -> str:
         for name, part in {**schema["$defs"], root: schema}.items():
             if name not in made and part.get("type") == "object":
                 made[name] = _dictionary(name, part)
-    return _with_names(_DOCUMENTS_HEAD, made) + "".join(made.values())
+    body = "".join(made.values())
+    used = sorted(kind for kind in _BY_WORDS.values() if re.search(rf"\b{kind}\b", body))
+    types = "\n".join(f"    {kind}," for kind in used)
+    return _with_names(_DOCUMENTS_HEAD, made).replace("{types}", types) + body
 
 
 def _with_names(head: str, names: Any) -> str:
@@ -129,7 +141,7 @@ def _dictionary(name: str, part: Json) -> str:
     typed = [(key, kind if needed else f"NotRequired[{kind}]") for key, kind, needed in fields]
     if any(keyword.iskeyword(key) for key, _ in typed):
         lines = "\n".join(f'        "{key}": "{kind.replace(chr(34), chr(39))}",' for key, kind in typed)
-        return f'\n{name} = TypedDict(\n    "{name}",\n    {{\n{lines}\n    }},\n)\n'
+        return f'\n\n{name} = TypedDict(\n    "{name}",\n    {{\n{lines}\n    }},\n)\n'
     lines = "\n".join(f"    {key}: {kind}" for key, kind in typed)
     return f'\n\nclass {name}(TypedDict):\n    """{told}"""\n\n{lines}\n'
 
@@ -140,10 +152,12 @@ def _type(said: Json) -> str:
     if "anyOf" in said:
         kinds = list(dict.fromkeys(_type(each) for each in said["anyOf"]))
         if "str" in kinds:  # words beside any text are texts
-            kinds = [kind for kind in kinds if not kind.startswith("Literal")]
+            kinds = [kind for kind in kinds if kind not in _BY_WORDS.values() and not kind.startswith("Literal")]
         return " | ".join(kinds)
     if "enum" in said:
-        return f"Literal[{', '.join(repr(each).replace(chr(39), chr(34)) for each in said['enum'])}]"
+        named = [each for each in said["enum"] if each is not None]
+        words = _BY_WORDS.get(frozenset(named)) or f"Literal[{', '.join(map(_literal, named))}]"
+        return f"{words} | None" if None in said["enum"] else words
     if "const" in said:
         return f'Literal["{said["const"]}"]'
     match said.get("type"):
@@ -153,6 +167,14 @@ def _type(said: Json) -> str:
             return f"dict[str, {_type(said['additionalProperties'])}]"
         case kind:
             return {"string": "str", "integer": "int", "boolean": "bool", "null": "None"}[str(kind)]
+
+
+def _literal(value: object) -> str:
+    return f'"{value}"' if isinstance(value, str) else repr(value)
+
+
+#: Words -> the type that they are. Words of a fact and others never have the same list but where they share the type.
+_BY_WORDS: Final = {frozenset(map(str, words)): kind for kind, words in _types().items()}
 
 
 def write_types() -> None:
